@@ -1,0 +1,90 @@
+package detect
+
+// Hole is a stretch without a value from a probe, or without a word from its port.
+type Hole struct {
+	Span         // from the last reading before it to the first after it, or the edge of the period
+	Blanked bool // the logger kept speaking and gave blanks
+}
+
+// Excursion is a stretch in which a probe's readings stood at one impossible or
+// dead value, entered and left by a jump that no soil makes.
+type Excursion struct {
+	Span
+	Value    float64 // standard unit: the median of the stretch
+	Readings int
+	Open     bool // it still stands at the end of the series
+}
+
+// Wetting is one time that a probe wetted, as its turning points show it.
+type Wetting struct {
+	Onset, Peak int64
+	Rise        float64 // in wetness
+}
+
+// Level is the lowest battery of one day.
+type Level struct {
+	Time  int64
+	Volts float64
+}
+
+// Summary is what a probe's series leaves for the group detectors: small, and the
+// same whoever made it.
+type Summary struct {
+	Probe       Probe
+	Period      Period
+	Cadence     int64 // median step between stamps, blanks included; 0 when unknown
+	First, Last Maybe[int64]
+	Values      int // readings with a value
+	Blanks      int
+	// Silences are the holes in what the port said at all, blanks counted as
+	// speech, longer than one and a half cadences; sorted.
+	Silences   []Hole
+	Excursions []Excursion // sorted
+	Wettings   []Wetting   // sorted; empty when the probe measures no moisture
+	Battery    []Level     // sorted
+}
+
+// Segment is a stretch of lines of one file whose stamps run forward in steps that
+// a logger makes.
+type Segment struct {
+	FromLine, ToLine int // both included
+	Rows             int
+	First, Last      int64 // stamps
+}
+
+// Stamps is one file's digest of its stamps in the order written, taken before
+// sorting and joining.
+type Stamps struct {
+	File    string
+	Logger  string
+	Rows    int
+	Cadence int64 // median step
+	// Segments, split where a stamp steps backwards, or forward by more than a
+	// day and ten cadences. At most MaxSegments; then Unordered.
+	Segments []Segment
+	// Repeats counts rows whose stamp equals the one before.
+	Repeats int
+	// Unordered: so many backward steps that the file was sorted or shuffled on
+	// its way (as text, say); its order proves nothing about a clock.
+	Unordered bool
+}
+
+// MaxSegments is how many segments a file's digest keeps.
+const MaxSegments = 64
+
+// Group is what a group detector is about: a logger or a zone, and its probes.
+type Group struct {
+	Scope   Scope
+	Name    string
+	Period  Period
+	Members []Summary // sorted by probe name
+	// Stamps of the logger's files, sorted by file; nil when the input has no order.
+	Stamps []Stamps
+	// Farm is the span in which most loggers of the farm report, as the stamps of
+	// all files show it: what a stamp can be held against.
+	Farm Span
+	// Loggers counts the loggers that the farm's span was drawn from.
+	Loggers    int
+	Irrigation []Water // of the zone
+	Rain       []Water
+}
