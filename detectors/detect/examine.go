@@ -70,7 +70,7 @@ type Report struct {
 // Probe runs every probe detector on one series.
 func (e *Examiner) Probe(probe *Probe, series *Series, ctx *Context, period Period) Report {
 	e.shared.Reset(probe, series, ctx)
-	have := available(probe, series, ctx, e.shared.Wetness() != nil)
+	have := available(probe, series, ctx)
 	r := Report{Outcomes: make([]Outcome, len(e.probeDetectors))}
 	for i, d := range e.probeDetectors {
 		if why, ok := lacking(d, have, probe, series); !ok {
@@ -140,14 +140,14 @@ func (e *Examiner) guard(d *Detector, period Period, run func() Outcome) (o Outc
 }
 
 // available lists what there is of everything that a detector may need.
-func available(probe *Probe, series *Series, ctx *Context, wetness bool) (have Needs) {
+func available(probe *Probe, series *Series, ctx *Context) (have Needs) {
 	add := func(n Needs, ok bool) {
 		if ok {
 			have |= n
 		}
 	}
 	add(NeedOhms, probe.Quantity == Ohms)
-	add(NeedWetness, probe.Moisture() && wetness)
+	add(NeedWetness, probe.Moisture() && probe.Quantity.Moist())
 	add(NeedTemperature, series.Temperature != nil)
 	add(NeedBattery, series.Battery != nil)
 	add(NeedDepth, probe.DepthCM.OK)

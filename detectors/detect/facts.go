@@ -44,6 +44,9 @@ type Wiring struct {
 	Span
 }
 
+// Moist says whether the quantity tells of soil water.
+func (q Quantity) Moist() bool { return q == Ohms || q == Tension || q == WaterContent }
+
 // Probe is what the register knows about a probe. Text that the register leaves
 // empty is empty here.
 type Probe struct {

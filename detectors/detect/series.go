@@ -176,7 +176,7 @@ func (s *Shared) Wetness() []float64 {
 		return s.wetness
 	}
 	q := s.probe.Quantity
-	if q != Ohms && q != Tension && q != WaterContent {
+	if !q.Moist() {
 		s.wetness = nil
 		return nil
 	}

@@ -350,7 +350,7 @@ func fill(column *[]float32, from, to int, text string) error {
 	return nil
 }
 
-var termForm = regexp.MustCompile(`^(_|\.|!\w+|-?[0-9.]+(?:e-?[0-9]+)?)(?:([+*-])([0-9.]+))?(?:x([0-9]+))?(?:~([0-9.]+))?$`)
+var termForm = regexp.MustCompile(`^(_|\.|!open|!short|!fault|-?[0-9.]+(?:e-?[0-9]+)?)(?:([+*-])([0-9.]+))?(?:x([0-9]+))?(?:~([0-9.]+))?$`)
 
 var codes = map[string]uint8{"!open": schemas.CodeOpen, "!short": schemas.CodeShort, "!fault": schemas.CodeFault}
 

@@ -1,0 +1,69 @@
+// Package cabledamage finds cables and splices that make contact only at times, or
+// that water bridges.
+//
+// # Looks like
+//
+// Contact that comes and goes: the readings leap to an impossible or dead state and
+// leap back to the level of before, again and again, a reading or two at a time or
+// for hours; or the port gives blanks among values, in many short runs, while the
+// logger itself speaks; or both, with values that scatter among the blanks. A
+// leaking splice: within minutes of the valve the reading falls to near a short, and
+// within a day it is back at the level of before, watering after watering.
+//
+// # Often mistaken for
+//
+// A storm or a watering: it leaps up and then drains slowly, and never back to the
+// level of before. Waterings of sand, which can dry within a day: a leak is not
+// looked for there. A lead that broke once (open_circuit) or touches for good
+// (short_circuit): one leap, or a spell at the end of which nothing flips again. A
+// noisy probe (noise), whose steps stay below a leap. A logger that loses power and
+// takes several of its ports along (logger_power). A port that never gave a value,
+// or fell silent once (gap). Values that wander across a limit (out_of_range).
+//
+// # Needs
+//
+// A moisture series in ohms, kPa or m3/m3; blanks, where the export keeps them. It
+// uses the zone's waterings and the texture for a leaking splice, and the dry end of
+// the scale: where nearly all readings stand there, flips cannot be seen and it is
+// not evaluated.
+//
+// # Thresholds
+//
+// A leap: leap_factor (3) in ohms or kPa, leap_water (0.10 m3/m3), and twelve times
+// the noise, but never more than most_leaps (2) of the least ones, since flips in
+// half of the readings look like noise themselves. It is taken back within
+// hold_hours (24 h) when at most return_dry (0.5) of it is left, or return_wet
+// (0.25) of a leap towards wet; readings outside all limits may last longer. A half
+// of a flip is counted where only one of its ends was seen. min_flips (3 flips)
+// within join_days (3 days) of each other make a finding, which goes on
+// until quiet_days (7 days) passed without one. Blanks count in a week
+// with min_blank_runs (8 runs) and a blank_share (0.10) of the stamps or more; a run
+// then weighs blank_weight (0.25 flips) beside flips of values, and so many runs are
+// enough alone. hidden_share (0.95): readings at the scale's end from which it is
+// not evaluated. A leak: leak_fall (a factor of 9) within leak_minutes (60 min, or
+// two cadences) of the valve, back within leak_return (a factor of 1.35) of before
+// by leak_hours (24 h) after its end, at leak_events (2 waterings) or more and at
+// least half of those that found it dry enough.
+//
+// The flips fail; what lies between them is suspect, up to the end of the window
+// while they go on. Confidence is 0.70 with the least number of flips and 0.04 more
+// for each beyond, to 0.95; 0.55 to 0.75 for blanks alone; 0.70 for a leak at two
+// waterings. These shares are judged, not measured.
+//
+// # What to check at the post
+//
+// Wiggle the lead at the plug, at the terminals and at each splice while a second
+// person reads the probe: the value that jumps names the place. Look for green
+// copper, a splice without gel, a gland that holds water, teeth and hoe marks. After
+// a leak: open the splice on a dry day and dry it before closing it again with gel.
+//
+// # Where the idea comes from
+//
+// Counting entries and exits of impossible states and alternating large steps comes
+// from a trial on simulated faults, and so does the leak that answers the valve
+// before soil can. That a leak of 8 kohm turns 20 kohm into 5.7 and is nearly
+// invisible in wet soil is the arithmetic of parallel resistors. A corroded joint
+// adds to the least ohms after each watering (500 ohm turn 0 kPa into 10.7); it is
+// not looked for here, because a raised floor tells it apart from dry soil only
+// beside neighbours, and no trial has shown that few enough sound probes show one.
+package cabledamage

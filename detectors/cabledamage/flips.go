@@ -1,0 +1,213 @@
+package cabledamage
+
+import (
+	"math"
+
+	"probeward/detectors/detect"
+	"probeward/schemas"
+)
+
+// flip is one time that contact was lost, in one state or another, and came back.
+type flip struct {
+	detect.Span
+	readings int     // with a value that is none; 0 for blanks
+	weight   float64 // half where only one of its ends was seen
+	blank    bool
+	coded    bool // the logger's own word: sure whatever the share of blanks
+}
+
+// scan is one pass over a moisture series.
+type scan struct {
+	p      *detect.Pass
+	q      detect.Quantity
+	t      []int64
+	v, w   []float64
+	limits detect.Limits
+	least  float64 // the least leap, in wetness
+	hold   int64
+}
+
+func newScan(p *detect.Pass) *scan {
+	s := &scan{
+		p: p, q: p.Quantity(), t: p.Time(), v: p.Value(), w: p.Wetness(), limits: p.Limits(),
+		least: math.Log(p.Param("leap_factor")), hold: int64(p.Param("hold_hours") * float64(detect.Hour)),
+	}
+	if s.q == detect.WaterContent {
+		s.least = p.Param("leap_water")
+	}
+	return s
+}
+
+// leap is the step from v that no soil makes. It is bounded, because flips in half
+// of the readings make the series' own noise as large as they are.
+func (s *scan) leap(v float64) float64 {
+	return math.Min(math.Max(s.least, s.p.Leap(v)), s.least*s.p.Param("most_leaps"))
+}
+
+// valueFlips finds readings that a leap led to and a leap led away from, back to
+// the level of before, and readings outside all limits entered or left by a sharp
+// step. A healthy series costs one comparison a reading.
+func (s *scan) valueFlips() []flip {
+	var out []flip
+	n, good := len(s.v), -1
+	for i := 0; i < n; {
+		outside := s.limits.Outside(s.v[i])
+		if good < 0 || s.t[i]-s.t[i-1] > s.hold {
+			good = i
+			if outside {
+				from := i
+				good, i = -1, s.passOut(i)
+				if i < n && s.sharp(i) {
+					out = append(out, s.flip(from, i, 0.5))
+				}
+				continue
+			}
+			i++
+			continue
+		}
+		step := math.Abs(s.w[i] - s.w[good])
+		if !outside && (step <= s.least || step <= s.leap(s.v[good])) {
+			good = i
+			i++
+			continue
+		}
+		j, back := s.exit(i, good)
+		switch {
+		case back && s.sharp(i):
+			out = append(out, s.flip(i, j, 1))
+			good, i = j, j
+		case outside:
+			// It wandered out, or never came back: one end at most.
+			j = s.passOut(i)
+			if s.sharp(i) || j < n && s.sharp(j) {
+				out = append(out, s.flip(i, j, 0.5))
+			}
+			good, i = min(j, n-1), j
+		default:
+			good = i
+			i++
+		}
+	}
+	return out
+}
+
+// sharp says whether the step to reading i is at least half of the least leap.
+func (s *scan) sharp(i int) bool {
+	return i > 0 && math.Abs(s.w[i]-s.w[i-1]) >= s.least/2
+}
+
+// passOut gives the first reading after i that lies within the limits, or that a
+// silence parts from those outside.
+func (s *scan) passOut(i int) int {
+	for i++; i < len(s.v) && s.limits.Outside(s.v[i]) && s.t[i]-s.t[i-1] <= s.hold; {
+		i++
+	}
+	return i
+}
+
+// exit looks for the reading that takes a leap to reading i back to the level of
+// the last good one.
+func (s *scan) exit(i, good int) (j int, back bool) {
+	leap := s.w[i] - s.w[good]
+	keep := s.p.Param("return_dry")
+	if leap > 0 && !s.limits.Outside(s.v[i]) {
+		keep = s.p.Param("return_wet")
+	}
+	from, outside := s.t[i], s.limits.Outside(s.v[i])
+	for j = i + 1; j < len(s.v) && s.t[j]-s.t[j-1] <= s.hold; j++ {
+		outside = outside && s.limits.Outside(s.v[j])
+		if outside {
+			from = s.t[j] // for as long as it never came back within
+			continue
+		}
+		if s.t[j]-from > s.hold {
+			break
+		}
+		if s.limits.Outside(s.v[j]) {
+			continue
+		}
+		if math.Abs(s.w[j]-s.w[good]) <= keep*math.Abs(leap) && s.sharp(j) {
+			return j, true
+		}
+	}
+	return j, false
+}
+
+func (s *scan) flip(i, j int, weight float64) flip {
+	end, _ := s.p.EndOf(j)
+	end = min(end, s.t[j-1]+max(s.p.Cadence(), 1))
+	return flip{Span: detect.Span{Start: s.t[i], End: end}, readings: j - i, weight: weight}
+}
+
+const week = 7 * detect.Day
+
+// blankFlips finds runs of blanks between values while the logger spoke, in weeks
+// (counted back from the end of the window) in which they come often enough. A run
+// that holds a fault code is a flip whatever its week.
+func (s *scan) blankFlips() []flip {
+	blank, coded := s.p.Blanks(), s.p.Coded()
+	if len(blank) == 0 {
+		return nil
+	}
+	end := s.p.Period().Window.End
+	type heard struct{ values, blanks, runs int }
+	weeks := make([]heard, (end-s.p.Period().Lookback)/week+1)
+	of := func(t int64) *heard { return &weeks[min(max((end-1-t)/week, 0), int64(len(weeks)-1))] }
+	for _, t := range s.t {
+		of(t).values++
+	}
+
+	var runs []flip
+	i, c := 0, 0
+	for k := 0; k < len(blank); {
+		for i < len(s.t) && s.t[i] < blank[k] {
+			i++
+		}
+		m := k + 1
+		for m < len(blank) && (i == len(s.t) || blank[m] < s.t[i]) {
+			m++
+		}
+		// Before the first value nothing is connected yet; after the last it is a gap.
+		if i > 0 && i < len(s.t) && blank[m-1]-blank[k] <= s.hold {
+			run := flip{Span: detect.Span{Start: blank[k], End: s.t[i]}, weight: s.p.Param("blank_weight"), blank: true}
+			for c < len(coded) && coded[c].Time < blank[k] {
+				c++
+			}
+			if c < len(coded) && coded[c].Time <= blank[m-1] && coded[c].Code != schemas.CodeFault {
+				run.weight, run.coded = 1, true
+			}
+			runs = append(runs, run)
+			of(blank[k]).runs++
+		}
+		for _, t := range blank[k:m] {
+			of(t).blanks++
+		}
+		k = m
+	}
+
+	out := runs[:0]
+	for _, run := range runs {
+		in := of(run.Start)
+		often := in.runs >= int(s.p.Param("min_blank_runs")) && float64(in.blanks) >= s.p.Param("blank_share")*float64(in.blanks+in.values)
+		if run.coded || often {
+			out = append(out, run)
+		}
+	}
+	return out
+}
+
+// order merges two lists by start.
+func order(a, b []flip) []flip {
+	if len(b) == 0 {
+		return a
+	}
+	out := make([]flip, 0, len(a)+len(b))
+	for len(a) > 0 || len(b) > 0 {
+		if len(b) == 0 || len(a) > 0 && a[0].Start <= b[0].Start {
+			out, a = append(out, a[0]), a[1:]
+		} else {
+			out, b = append(out, b[0]), b[1:]
+		}
+	}
+	return out
+}

@@ -1,0 +1,162 @@
+package opencircuit
+
+import (
+	_ "embed"
+	"math"
+
+	"probeward/detectors/detect"
+	"probeward/detectors/soil"
+	"probeward/schemas"
+)
+
+//go:embed doc.go
+var manual string
+
+// Detector finds a broken or unplugged lead.
+var Detector = &detect.Detector{
+	Name:  "open_circuit",
+	Doc:   manual,
+	Scope: detect.PerProbe,
+	Uses:  detect.NeedWetness | detect.NeedScaleEnd | detect.NeedTemperature,
+	Params: []detect.Param{
+		{Name: "open_ohms", Default: soil.OpenOhms, Unit: "ohm",
+			Why:    "a block in the driest soil that its calibration covers shows less",
+			Source: "common practice, no source; the piecewise form gives 268 kPa there at 24 degC (Allen 2000, derived)"},
+		{Name: "min_readings", Default: 3, Unit: "readings",
+			Why:    "one or two readings are a flip of the contact, which cable_damage counts",
+			Source: "common practice, no source"},
+		{Name: "near_air", Default: 0.03, Unit: "m3/m3",
+			Why:    "a probe's usual offset: this far above air a dead constant still is no soil",
+			Source: "common practice, no source"},
+		{Name: "rate_ratio", Default: 12, Unit: "1",
+			Why:    "where the scale's end is too near for a full leap, half a leap counts when it is this many times the largest step of the day before",
+			Source: "common practice, no source"},
+		{Name: "seen_steps", Default: 3, Unit: "cadences",
+			Why:    "over a longer gap a dry-down passes unseen, and an arrival proves nothing",
+			Source: "common practice, no source"},
+		{Name: "frost", Default: 1, Unit: "degC",
+			Why:    "freezing soil water looks like an open lead: ice neither conducts nor shows in permittivity",
+			Source: "common practice, no source; frozen soil is flagged apart in Dorigo et al. 2013, D01 (from memory)"},
+		{Name: "air_days", Default: 3, Unit: "days",
+			Why:    "a constant near air whose arrival nobody saw must last longer than any calm weather",
+			Source: "common practice, no source"},
+		{Name: "moving_hours", Default: 24, Unit: "h",
+			Why:    "water content below air that a leap led to and that moves must last, or it is scatter among values: a contact that comes and goes",
+			Source: "common practice, no source"},
+		{Name: "dry_end", Default: 190, Unit: "kPa",
+			Why:    "where the data show no scale's end, a constant drier than this may be one; the published forms are read up to about 200",
+			Source: "common practice, no source"},
+		{Name: "rejoin", Default: 24, Unit: "h",
+			Why:    "spells that come back within a day are one fault and one visit; over a longer silence no spell goes on",
+			Source: "common practice, no source"},
+	},
+	Since: "1.0",
+	Run:   run,
+}
+
+func run(p *detect.Pass) detect.Outcome {
+	coded := codedSpells(p)
+	q := p.Quantity()
+	readable := q == detect.Ohms || q == detect.Tension || q == detect.WaterContent
+	switch n := len(p.Time()); {
+	case n == 0 && len(coded) == 0:
+		return detect.Unable(detect.TooShort, "needs a reading with a value, had 0")
+	case n == 0 || !readable || !p.Has(detect.NeedWetness):
+		if len(coded) > 0 {
+			return detect.Faulty(findings(p, coded)...)
+		}
+		return detect.Unable(detect.Absent, "needs a moisture reading in ohms, kPa or m3/m3; this series holds %s: give the register a kind, unit and scale that lead there", q.Unit())
+	}
+	spells, hidden := newScan(p).spells()
+	spells = merge(spells, coded)
+	if len(spells) == 0 && hidden != "" {
+		return detect.Unable(detect.NoChance, "%s", hidden)
+	}
+	return detect.Faulty(findings(p, spells)...)
+}
+
+// spell is one stretch in which the lead was open.
+type spell struct {
+	detect.Span
+	open       bool
+	readings   int
+	confidence float64
+	how        way
+	value      float64 // where it stood
+	before     float64 // the reading before a leap; NaN where none was seen
+	limit      float64
+}
+
+// way is what gave a spell away.
+type way uint8
+
+const (
+	beyond  way = iota // a value that no soil gives
+	landed             // a leap onto the scale's end or near air
+	resting            // a dead constant near air that was there from the first
+	signal             // a tensiometer without a signal
+	word               // the logger's own fault code
+)
+
+// Shares of such spells that are expected to be real: judged, not measured.
+const (
+	confidenceBeyond  = 0.98
+	confidenceUnseen  = 0.88 // the state is impossible, its beginning was not seen
+	confidenceLanded  = 0.93
+	confidenceHalf    = 0.80 // half a leap, out of a quiet day
+	confidenceSignal  = 0.85
+	confidenceResting = 0.60
+	confidenceWord    = 0.97
+	shortSpell        = 0.15 // taken off when it ended within half a day
+)
+
+// codedSpells are the stretches in which the logger wrote its code for an open
+// circuit, no value between.
+func codedSpells(p *detect.Pass) []spell {
+	var out []spell
+	times, cadence, v := p.Coded(), p.Cadence(), 0
+	t := p.Time()
+	for i := 0; i < len(times); {
+		if times[i].Code != schemas.CodeOpen {
+			i++
+			continue
+		}
+		for v < len(t) && t[v] < times[i].Time {
+			v++
+		}
+		j := i + 1
+		for j < len(times) && times[j].Code == schemas.CodeOpen && (v == len(t) || times[j].Time < t[v]) {
+			j++
+		}
+		if j-i >= int(p.Param("min_readings")) {
+			last := times[j-1].Time
+			s := spell{
+				Span: detect.Span{Start: times[i].Time, End: last + max(cadence, 1)}, open: v == len(t) && j == len(times),
+				readings: j - i, confidence: confidenceWord, how: word, value: float64(j - i), before: math.NaN(),
+				limit: p.Param("min_readings"),
+			}
+			if v < len(t) {
+				s.End = min(s.End, t[v])
+			}
+			out = append(out, s)
+		}
+		i = j
+	}
+	return out
+}
+
+// merge keeps both lists in time order; codes and values never share a stamp.
+func merge(a, b []spell) []spell {
+	if len(b) == 0 {
+		return a
+	}
+	out := make([]spell, 0, len(a)+len(b))
+	for len(a) > 0 || len(b) > 0 {
+		if len(b) == 0 || len(a) > 0 && a[0].Start < b[0].Start {
+			out, a = append(out, a[0]), a[1:]
+		} else {
+			out, b = append(out, b[0]), b[1:]
+		}
+	}
+	return out
+}

@@ -1,0 +1,267 @@
+package shortcircuit
+
+import (
+	"fmt"
+	"math"
+
+	"probeward/detectors/detect"
+	"probeward/detectors/soil"
+)
+
+// scan is one pass over a moisture series.
+type scan struct {
+	p      *detect.Pass
+	q      detect.Quantity
+	t      []int64
+	v, w   []float64
+	seen   int64
+	least  int
+	rejoin int64
+	hidden detect.Why
+}
+
+func newScan(p *detect.Pass) *scan {
+	return &scan{
+		p: p, q: p.Quantity(), t: p.Time(), v: p.Value(), w: p.Wetness(),
+		seen: int64(p.Param("seen_steps") * float64(p.Cadence())), least: int(p.Param("min_readings")),
+		rejoin: int64(p.Param("rejoin") * float64(detect.Hour)),
+	}
+}
+
+// leapt says whether the series came to reading i by a leap towards wet.
+func (s *scan) leapt(i int) bool {
+	return i > 0 && s.t[i]-s.t[i-1] <= s.seen && s.w[i]-s.w[i-1] >= s.p.Leap(s.v[i-1])
+}
+
+// slid says whether it came there by a step that a soil makes.
+func (s *scan) slid(i int) bool {
+	return i > 0 && s.t[i]-s.t[i-1] <= s.seen && s.w[i]-s.w[i-1] < s.p.Leap(s.v[i-1])/2
+}
+
+// joined says whether reading j goes on from the one before: over a longer silence
+// nobody knows what stood there.
+func (s *scan) joined(j int) bool { return s.t[j]-s.t[j-1] <= s.rejoin }
+
+// dead says whether the readings i to j lie within two steps of the resolution or
+// two of the sensor's least scatter.
+func (s *scan) dead(i, j int) bool {
+	low, high := s.v[i], s.v[i]
+	for _, v := range s.v[i+1 : j] {
+		low, high = math.Min(low, v), math.Max(high, v)
+	}
+	return high-low <= math.Max(2*s.p.Quantum(), 2*s.q.SensorNoise()/s.q.WetnessSlope(s.v[i]))
+}
+
+// below finds stretches of ohms, or of negative kPa, under a limit.
+func (s *scan) below(limit float64) []spell {
+	var out []spell
+	for i := 0; i < len(s.v); {
+		if s.v[i] >= limit {
+			i++
+			continue
+		}
+		j, deep := i+1, 0
+		if s.v[i] < limit/2 {
+			deep++
+		}
+		for ; j < len(s.v) && s.v[j] < limit && s.joined(j); j++ {
+			if s.v[j] < limit/2 {
+				deep++
+			}
+		}
+		if j-i >= s.least {
+			confidence := confidenceNear
+			switch {
+			case s.q == detect.Ohms && 2*deep >= j-i, s.dead(i, j):
+				confidence = confidenceBeyond
+			case s.slid(i):
+				confidence = confidenceSlid
+			}
+			out = append(out, s.spell(i, j, beyond, confidence, limit))
+		}
+		i = j
+	}
+	return out
+}
+
+// aboveSoil finds stretches of water content beyond what any mineral soil holds
+// that came by a leap or stand still; and, above the porosity of the registered
+// texture, those that did both and stood for days. What wanders there is
+// out_of_range.
+func (s *scan) aboveSoil() []spell {
+	limit := s.p.Limits().High
+	pores := limit
+	if s.p.Has(detect.NeedTexture) {
+		if texture, ok := soil.TextureNamed(s.p.Texture()); ok {
+			pores = math.Min(limit, texture.ThetaS+s.p.Param("porosity_margin"))
+		}
+	}
+	stand := int64(s.p.Param("porosity_days") * float64(detect.Day))
+	var out []spell
+	for i := 0; i < len(s.v); {
+		if s.v[i] <= pores {
+			i++
+			continue
+		}
+		j, past := i+1, 0
+		if s.v[i] > limit {
+			past++
+		}
+		for ; j < len(s.v) && s.v[j] > pores && s.joined(j); j++ {
+			if s.v[j] > limit {
+				past++
+			}
+		}
+		if j-i >= s.least {
+			came, dead := s.leapt(i), s.dead(i, j)
+			switch {
+			case 2*past >= j-i && past >= s.least && (dead || came && detect.Hours(s.t[j-1]-s.t[i]) >= s.p.Param("moving_hours")):
+				out = append(out, s.spell(i, j, beyond, confidenceBeyond, limit))
+			case came && dead && s.t[j-1]-s.t[i] >= stand:
+				out = append(out, s.spell(i, j, beyond, confidencePores, pores))
+			}
+		}
+		i = j
+	}
+	return out
+}
+
+// still finds what a short leaves in an export of kPa: values below what the least
+// resistance gives, a constant low value that wet soil would have left, or the
+// conversion of no resistance, which moves with nothing but the temperature.
+func (s *scan) still() []spell {
+	negative := s.p.Param("negative_kpa")
+	if s.p.Kind() == detect.Tensiometer {
+		negative = math.Inf(-1) // ponding; below its limits it has no signal (open_circuit)
+	}
+	var out []spell
+	if !math.IsInf(negative, -1) {
+		out = s.below(negative)
+	}
+	zone := s.p.Param("dead_zone")
+	var standings []spell
+	for i := 0; i < len(s.v); {
+		if s.v[i] > zone || s.v[i] < negative || !s.telling(s.v[i]) {
+			i++
+			continue
+		}
+		j := i + 1
+		for j < len(s.v) && s.v[j] == s.v[i] && s.joined(j) {
+			j++
+		}
+		if s.t[j-1]-s.t[i] >= int64(s.p.Param("leap_hours")*float64(detect.Hour)) && j-i >= s.least {
+			standings = s.standing(standings, i, j)
+		}
+		i = j
+	}
+	return merge(merge(out, standings), s.following())
+}
+
+// telling says whether an exact constant at this value tells anything: zero does,
+// where an export stops; above it only a resolution fine enough to show the
+// sensor's own scatter does, since whole kPa stand still in any calm week.
+func (s *scan) telling(v float64) bool {
+	if v <= 0 {
+		return true
+	}
+	if s.p.Quantum() == 0 && v == math.Trunc(v) {
+		return false // too few changes to show a resolution, and nothing finer written
+	}
+	return s.p.Quantum()*s.q.WetnessSlope(v) <= 2*s.q.SensorNoise()
+}
+
+// standing decides about one exactly constant stretch in the dead zone.
+func (s *scan) standing(out []spell, i, j int) []spell {
+	from, to := s.t[i], s.t[j-1]
+	logged := s.p.Has(detect.NeedRain) && s.p.Has(detect.NeedIrrigation)
+	known := s.p.Has(detect.NeedDemand)
+	leapt := s.leapt(i)
+	length, demand := dryTime(s.p, from, to)
+	days, alone := detect.Days(length), s.p.Param("dry_days_alone")
+
+	confidence, why := 0.0, ""
+	switch {
+	case logged && known && days >= s.p.Param("dry_days") && demand >= s.p.Param("demand_mm"):
+		confidence = confidenceDemand
+		why = fmt.Sprintf("through %.1f days of dry weather, drainage over, in which the sky asked for %.0f mm", days, demand)
+	case logged && leapt && !watered(s.p, detect.Span{Start: from - detect.Day, End: from + s.p.Cadence()}):
+		confidence = confidenceLeap
+		why = fmt.Sprintf("after a leap from %.4g kPa the reading before, with no water in the day before it", s.v[i-1])
+	case logged && !known && days >= alone:
+		confidence = confidenceDry
+		why = fmt.Sprintf("through %.1f days of dry weather, drainage over", days)
+	case !logged && leapt && detect.Days(to-from) >= alone:
+		confidence = confidenceAlone
+		why = fmt.Sprintf("for %.1f days after a leap from %.4g kPa the reading before", detect.Days(to-from), s.v[i-1])
+	}
+	if confidence == 0 {
+		s.hide(i, j, logged, known)
+		return out
+	}
+	one := s.spell(i, j, standing, confidence, s.p.Param("dead_zone"))
+	one.why = why
+	return append(out, one)
+}
+
+// hide keeps why a constant that still stands at the end could not be judged, if
+// it has stood for so long that a short is in question.
+func (s *scan) hide(i, j int, logged, known bool) {
+	window := s.p.Period().Window
+	if j != len(s.v) || s.t[i] > window.Start || detect.Days(s.t[j-1]-s.t[i]) < s.p.Param("dry_days") {
+		return
+	}
+	stands := fmt.Sprintf("it has stood at exactly %.4g kPa since %s, as a short and a saturated soil do", s.v[i], detect.Stamp(s.t[i]))
+	if !logged {
+		s.hidden = detect.Why{Cause: detect.Absent, Text: stands + "; needs rain_mm in weather.csv and a log of waterings for the zone to tell them apart"}
+		return
+	}
+	ask := fmt.Sprintf("%.0f days of dry weather, drainage over", s.p.Param("dry_days_alone"))
+	if known {
+		ask = fmt.Sprintf("%.0f days of dry weather, drainage over, and %.0f mm of demand", s.p.Param("dry_days"), s.p.Param("demand_mm"))
+	}
+	s.hidden = detect.Why{Cause: detect.NoChance, Text: stands + "; would be told apart by " + ask}
+}
+
+// following finds stretches whose every reading is what no resistance converts to
+// at the temperature beside it. Only a fine resolution and a temperature that moves
+// tell that from a wet soil.
+func (s *scan) following() []spell {
+	if !s.p.Has(detect.NeedTemperature) || s.p.Kind() != detect.GranularMatrix {
+		return nil
+	}
+	const moves = 4 // steps of the tolerance that the formula must move through
+	tolerance := math.Max(0.011, s.p.Quantum())
+	temp := s.p.Temperature()
+	var out []spell
+	for i := 0; i < len(s.v); {
+		j, low, high := i, math.Inf(1), math.Inf(-1)
+		for ; j < len(s.v); j++ {
+			zero := shockZero(float64(temp[j]))
+			if !(distance(s.v[j], zero) <= tolerance) || j > i && !s.joined(j) {
+				break
+			}
+			low, high = math.Min(low, zero), math.Max(high, zero)
+		}
+		if j-i >= 4*s.least && high-low >= moves*tolerance {
+			one := s.spell(i, j, follows, confidenceFollows, s.p.Param("dead_zone"))
+			one.why = fmt.Sprintf("what no resistance at all converts to by the form of 1998, through %.2f kPa of the temperature's own swing", high-low)
+			out = append(out, one)
+		}
+		i = max(j, i+1)
+	}
+	return out
+}
+
+func (s *scan) spell(i, j int, how way, confidence, limit float64) spell {
+	end, open := s.p.EndOf(j)
+	if !open {
+		end = min(end, s.t[j-1]+max(s.p.Cadence(), 1))
+		if end-s.t[i] < detect.Day/2 {
+			confidence -= shortSpell
+		}
+	}
+	return spell{
+		Span: detect.Span{Start: s.t[i], End: end}, open: open, readings: j - i,
+		confidence: confidence, how: how, value: s.v[i+(j-i)/2], limit: limit,
+	}
+}

@@ -1,0 +1,73 @@
+package corroborate
+
+import (
+	"slices"
+	"strings"
+
+	"probeward/detectors/detect"
+	"probeward/pipeline/fieldlog"
+)
+
+// Input is what the stage takes.
+type Input struct {
+	Probes     []detect.Probe
+	Reports    []detect.Report // by the probe's place in the register
+	Stamps     []detect.Stamps
+	Period     detect.Period
+	Farm       detect.Span
+	Loggers    int // heard at all
+	Irrigation fieldlog.Irrigation
+	Rain       []detect.Water
+	Examiner   *detect.Examiner
+}
+
+// Groups holds every logger's and every zone's probes against each other. The
+// verdicts come loggers first, each scope sorted by name.
+func Groups(in Input) []Verdict {
+	loggers := map[string]*detect.Group{}
+	zones := map[string]*detect.Group{}
+	group := func(m map[string]*detect.Group, scope detect.Scope, name string) *detect.Group {
+		g, ok := m[name]
+		if !ok {
+			g = &detect.Group{Scope: scope, Name: name, Period: in.Period, Farm: in.Farm, Loggers: in.Loggers, Rain: in.Rain}
+			m[name] = g
+		}
+		return g
+	}
+	for i := range in.Probes {
+		p := &in.Probes[i]
+		joined := map[string]bool{}
+		for _, w := range p.Wirings {
+			if w.Logger == "" || joined[w.Logger] {
+				continue
+			}
+			joined[w.Logger] = true
+			g := group(loggers, detect.PerLogger, w.Logger)
+			g.Members = append(g.Members, in.Reports[i].Summary)
+		}
+		if p.Zone != "" {
+			g := group(zones, detect.PerZone, p.Zone)
+			g.Members = append(g.Members, in.Reports[i].Summary)
+			g.Irrigation = in.Irrigation[p.Zone]
+		}
+	}
+	for _, s := range in.Stamps {
+		if g, ok := loggers[s.Logger]; ok {
+			g.Stamps = append(g.Stamps, s)
+		}
+	}
+	var out []Verdict
+	for _, m := range []map[string]*detect.Group{loggers, zones} {
+		names := make([]string, 0, len(m))
+		for name := range m {
+			names = append(names, name)
+		}
+		slices.Sort(names)
+		for _, name := range names {
+			g := m[name]
+			slices.SortFunc(g.Stamps, func(a, b detect.Stamps) int { return strings.Compare(a.File, b.File) })
+			out = append(out, Verdict{Group: *g, Outcomes: in.Examiner.Group(g)})
+		}
+	}
+	return out
+}
