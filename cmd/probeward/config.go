@@ -1,0 +1,65 @@
+package main
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"probeward/detectors"
+	"probeward/pipeline/config"
+)
+
+// knownParameters lists the parameters of every detector, which a configuration
+// may set.
+func knownParameters() map[string][]string {
+	known := map[string][]string{}
+	for _, d := range detectors.All() {
+		known[d.Name] = nil
+		for _, p := range d.Params {
+			known[d.Name] = append(known[d.Name], p.Name)
+		}
+	}
+	return known
+}
+
+func configCommand() *cobra.Command {
+	c := &cobra.Command{Use: "config", Short: "check a configuration"}
+	var file string
+	check := &cobra.Command{
+		Use:   "check [FOLDER]",
+		Short: "check scan.yaml and print every complaint at once, with line and column",
+		Args:  cobra.MaximumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			folder := "."
+			if len(args) == 1 {
+				folder = args[0]
+			}
+			r, err := config.Open(folder, file)
+			if err != nil {
+				return err
+			}
+			if err := r.CheckDetectors(knownParameters()); err != nil {
+				return err
+			}
+			for _, g := range r.Guessed {
+				fmt.Fprintln(c.ErrOrStderr(), g)
+			}
+			fmt.Fprintln(c.ErrOrStderr(), "the configuration is sound")
+			return nil
+		},
+	}
+	check.Flags().StringVar(&file, "config", "", "the file; scan.yaml of the folder if not given")
+	schema := &cobra.Command{
+		Use: "schema", Short: "print the JSON Schema of scan.yaml, for an editor", Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			b, err := config.Schema()
+			if err != nil {
+				return err
+			}
+			_, err = fmt.Fprintln(c.OutOrStdout(), string(b))
+			return err
+		},
+	}
+	c.AddCommand(check, schema)
+	return c
+}

@@ -1,0 +1,14 @@
+// Package read turns logger exports into Arrow batches of schemas.Readings, and
+// keeps the ledger of what it could not use.
+//
+// A file is found by a source of the configuration (find.go), opened, hashed and
+// unpacked (open.go), and laid out: which column is the time, which are ports, in
+// which format (layout.go, guess.go). Its rows come from text (text.go) or from
+// Parquet column pages (parquet.go) and end, one reading at a time, in the same
+// few methods of a sheet: long.go for a reading a row, wide.go for a column a port.
+// These fill blocks of plain slices (block.go), which become Arrow records, while
+// the digest (digest.go) notes the stamps in the order written and the ledger
+// (ledger.go) counts: read = used + repeated + rejected, for every file.
+//
+// Values stay as exported. Order, overlaps and repeats are the arrange stage's.
+package read

@@ -1,0 +1,349 @@
+package read
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"regexp"
+	"slices"
+	"strings"
+
+	"probeward/pipeline/register"
+	"probeward/schemas"
+)
+
+// layout says what each column of a file is. Places are -1 where there is none.
+type layout struct {
+	names   []string // of the columns, by place
+	long    bool
+	time    int
+	probe   int
+	value   int
+	unit    int
+	side    [2]int // temperature, battery
+	logger  int    // column that names the logger of each row
+	fixed   string // the logger of the whole file, when logger is -1
+	named   bool   // fixed is known
+	ports   []port // columns that are ports whatever the logger; nil: as the register says
+	matched bool   // ports come from the configuration
+	ignored []bool // by place: to be left
+	words   []string
+}
+
+// port is a column that holds a port's readings.
+type port struct {
+	column int
+	name   string
+	why    string // not empty: every reading of the column is rejected for it
+}
+
+// What columns are called where the configuration does not say.
+var (
+	timeNames   = []string{"time", "timestamp", "datetime", "date time", "date_time", "measurement time", "date/time", "date and time", "time stamp", "recorded_at", "measured_at", "ts"}
+	probeNames  = []string{"probe", "probe_id", "probe id", "sensor", "sensor_id", "sensor id"}
+	valueNames  = []string{"value", "reading", "val"}
+	loggerNames = []string{"logger", "logger_id", "logger id"}
+)
+
+func sameName(a, b string) bool { return strings.EqualFold(strings.TrimSpace(a), strings.TrimSpace(b)) }
+
+// column finds a column by its name as written, else without regard to case and
+// spaces around it.
+func column(names []string, name string) int {
+	if i := slices.Index(names, name); i >= 0 {
+		return i
+	}
+	return slices.IndexFunc(names, func(n string) bool { return sameName(n, name) })
+}
+
+func anyColumn(names, known []string) int {
+	for _, k := range known {
+		if i := column(names, k); i >= 0 {
+			return i
+		}
+	}
+	return -1
+}
+
+// timeColumn finds the column of stamps.
+func timeColumn(names []string, src *schemas.Source) int {
+	if name := src.Columns["time"]; name != "" {
+		return column(names, name)
+	}
+	return anyColumn(names, timeNames)
+}
+
+// lay makes the layout of a file with these columns. preamble is what stands above
+// its header.
+func lay(names []string, src *schemas.Source, filePath string, preamble []byte, reg *register.Register) (*layout, error) {
+	l := &layout{names: names, time: timeColumn(names, src), probe: -1, value: -1, unit: -1, logger: -1, side: [2]int{-1, -1}}
+	if l.time < 0 {
+		return nil, fmt.Errorf("no column %s; the columns are %s; name it under columns: {time: ...}", wanted(src.Columns["time"], timeNames), list(names))
+	}
+	if len(names) > math.MaxUint16 {
+		return nil, fmt.Errorf("%d columns are more than a table of readings has", len(names))
+	}
+	l.ignored = make([]bool, len(names))
+	for i, n := range names {
+		l.ignored[i] = slices.ContainsFunc(src.Ignore, func(s string) bool { return sameName(s, n) })
+	}
+	for k, ours := range []string{"temperature_c", "battery_v"} {
+		name := src.Columns[ours]
+		if l.side[k] = column(names, or(name, ours)); l.side[k] < 0 && name != "" {
+			l.say("no column %q for %s", name, ours)
+		}
+	}
+	if err := l.shape(src); err != nil {
+		return nil, err
+	}
+	if err := l.ofLogger(src, filePath, preamble, reg); err != nil {
+		return nil, err
+	}
+	if l.long {
+		return l, nil
+	}
+	return l, l.portColumns(src, reg)
+}
+
+func (l *layout) say(format string, args ...any) {
+	l.words = append(l.words, fmt.Sprintf(format, args...))
+}
+
+// shape decides between a reading a row and a column a port.
+func (l *layout) shape(src *schemas.Source) error {
+	find := func(ours string, known []string) int {
+		if name := src.Columns[ours]; name != "" {
+			return column(l.names, name)
+		}
+		return anyColumn(l.names, known)
+	}
+	probe, value := find("probe", probeNames), find("value", valueNames)
+	switch src.Shape {
+	case "wide":
+		l.say("wide")
+		return nil
+	case "long":
+		l.say("long")
+	default:
+		if probe < 0 || value < 0 {
+			l.say("wide (guessed: no columns for probe and value)")
+			return nil
+		}
+		l.say("long (guessed from its columns %q and %q)", l.names[probe], l.names[value])
+	}
+	if probe < 0 || value < 0 {
+		missing, known := "probe", probeNames
+		if probe >= 0 {
+			missing, known = "value", valueNames
+		}
+		return fmt.Errorf("no column %s; the columns are %s; name it under columns: {%s: ...}, or write shape: wide",
+			wanted(src.Columns[missing], known), list(l.names), missing)
+	}
+	l.long, l.probe, l.value = true, probe, value
+	l.unit = column(l.names, or(src.Columns["unit"], "unit"))
+	return nil
+}
+
+// ofLogger finds out which logger wrote the file or its rows.
+func (l *layout) ofLogger(src *schemas.Source, filePath string, preamble []byte, reg *register.Register) error {
+	kind, rest, _ := strings.Cut(src.Logger, ":")
+	base := filePath[strings.LastIndexByte(filePath, '/')+1:]
+	switch kind {
+	case "":
+		if !l.long {
+			l.guessLogger(stem(filePath), reg)
+		}
+		return nil
+	case "name":
+		l.fixed = rest
+	case "column":
+		if l.logger = column(l.names, rest); l.logger < 0 {
+			return fmt.Errorf("no column %q for the logger; the columns are %s", rest, list(l.names))
+		}
+		l.say("logger from column %q", l.names[l.logger])
+		return nil
+	case "filename":
+		if l.fixed = stem(filePath); rest != "" {
+			name, ok, err := firstGroup(rest, base)
+			if err != nil {
+				return err
+			}
+			if !ok {
+				return fmt.Errorf("the file's name %q does not match logger: filename:%s", base, rest)
+			}
+			l.fixed = name
+		}
+	case "header":
+		name, ok := "", false
+		for _, line := range strings.Split(string(preamble), "\n") {
+			var err error
+			if name, ok, err = firstGroup(rest, readable([]byte(strings.TrimRight(line, "\r")))); err != nil {
+				return err
+			}
+			if ok {
+				break
+			}
+		}
+		if !ok {
+			return fmt.Errorf("no line above the header matches logger: header:%s", rest)
+		}
+		l.fixed = name
+	default:
+		return fmt.Errorf("logger: %s is none of filename, name:NAME, column:NAME and header:REGEXP", src.Logger)
+	}
+	l.fixed = strings.TrimSpace(l.fixed)
+	l.named = true
+	l.say("logger %s", l.fixed)
+	return nil
+}
+
+// guessLogger takes a column of that name, else the longest start of the file's
+// name that the register knows as a logger.
+func (l *layout) guessLogger(name string, reg *register.Register) {
+	if i := anyColumn(l.names, loggerNames); i >= 0 {
+		l.logger = i
+		l.say("logger from column %q (guessed)", l.names[i])
+		return
+	}
+	for end := len(name); end > 0; end-- {
+		if end < len(name) && !strings.ContainsRune("_-. ", rune(name[end])) {
+			continue
+		}
+		if reg.HasLogger(name[:end]) {
+			l.fixed, l.named = name[:end], true
+			l.say("logger %s (guessed from the file's name)", l.fixed)
+			return
+		}
+	}
+	l.say("logger not known: no start of the file's name is a logger of the register")
+}
+
+// firstGroup gives the first group of the expression where it matches; the whole
+// match when it has none.
+func firstGroup(expression, text string) (string, bool, error) {
+	re, err := regexp.Compile(expression)
+	if err != nil {
+		return "", false, fmt.Errorf("not a regular expression: %w", err)
+	}
+	m := re.FindStringSubmatch(text)
+	switch {
+	case m == nil:
+		return "", false, nil
+	case len(m) > 1:
+		return m[1], true, nil
+	}
+	return m[0], true, nil
+}
+
+// taken says whether the column has another use than a port's.
+func (l *layout) taken(i int) bool {
+	return i == l.time || i == l.logger || i == l.side[0] || i == l.side[1] || l.ignored[i]
+}
+
+// portColumns finds the columns that are ports whatever the logger. Where the rows
+// name their logger and no expressions are given, these are counted for rows that
+// cannot be read; what is read goes by the row's logger.
+func (l *layout) portColumns(src *schemas.Source, reg *register.Register) error {
+	for i, name := range l.names {
+		if l.taken(i) {
+			continue
+		}
+		if len(src.Ports) == 0 {
+			if reg.KnowsPort(name) {
+				l.ports = append(l.ports, port{column: i, name: name})
+			} else if trimmed := strings.TrimSpace(name); reg.KnowsPort(trimmed) {
+				l.ports = append(l.ports, port{column: i, name: trimmed})
+			} else if _, ok := reg.Named(trimmed); ok {
+				l.ports = append(l.ports, port{column: i, name: trimmed})
+			}
+			continue
+		}
+		l.matched = true
+		for _, expression := range src.Ports {
+			p, ok, err := firstGroup(expression, name)
+			if err != nil {
+				return err
+			}
+			if ok {
+				l.ports = append(l.ports, l.newPort(i, p))
+				break
+			}
+		}
+	}
+	if l.matched && len(l.ports) == 0 {
+		return fmt.Errorf("no column matches ports; the columns are %s", list(l.names))
+	}
+	return nil
+}
+
+func (l *layout) newPort(column int, name string) port {
+	p := port{column: column, name: name}
+	for _, other := range l.ports {
+		if other.name == name {
+			p.why = fmt.Sprintf("column %q already gives port %q; make the expressions under ports tell them apart", l.names[other.column], name)
+			break
+		}
+	}
+	return p
+}
+
+// portsOf gives the columns that are ports of the logger.
+func (l *layout) portsOf(logger string, reg *register.Register) []port {
+	if l.matched {
+		return l.ports
+	}
+	known := reg.PortsOf(logger)
+	var ports []port
+	for i, name := range l.names {
+		if l.taken(i) {
+			continue
+		}
+		at := slices.Index(known, name)
+		if at < 0 {
+			at = slices.IndexFunc(known, func(k string) bool { return sameName(k, name) })
+		}
+		if at >= 0 {
+			ports = append(ports, port{column: i, name: known[at]})
+			continue
+		}
+		if _, ok := reg.Named(strings.TrimSpace(name)); ok {
+			ports = append(ports, port{column: i, name: strings.TrimSpace(name)})
+		}
+	}
+	if len(ports) == 0 && l.logger >= 0 {
+		return l.ports // of no logger that the register knows: to be rejected, not overlooked
+	}
+	return ports
+}
+
+var errNoPorts = errors.New("no column is a port that the register knows of this logger")
+
+func or(a, b string) string {
+	if a != "" {
+		return a
+	}
+	return b
+}
+
+func wanted(name string, known []string) string {
+	if name != "" {
+		return fmt.Sprintf("%q", name)
+	}
+	return "named " + strings.Join(known[:min(len(known), 4)], ", ") + " or alike"
+}
+
+// list writes a few names.
+func list(names []string) string {
+	const most = 12
+	var b strings.Builder
+	for i, n := range names[:min(len(names), most)] {
+		if i > 0 {
+			b.WriteString(", ")
+		}
+		fmt.Fprintf(&b, "%q", excerpt([]byte(n)))
+	}
+	if len(names) > most {
+		fmt.Fprintf(&b, " and %d more", len(names)-most)
+	}
+	return b.String()
+}

@@ -1,0 +1,225 @@
+package pipeline
+
+import (
+	"fmt"
+	"os"
+
+	"probeward/detectors/detect"
+	"probeward/pipeline/arrange"
+	"probeward/pipeline/config"
+	"probeward/pipeline/corroborate"
+	"probeward/pipeline/examine"
+	"probeward/pipeline/fieldlog"
+	"probeward/pipeline/judge"
+	"probeward/pipeline/previous"
+	"probeward/pipeline/publish"
+	"probeward/pipeline/rank"
+	"probeward/pipeline/read"
+	"probeward/pipeline/register"
+	"probeward/pipeline/table"
+)
+
+// open reads the configuration, the register and the logs of the field.
+func (s *scan) open() (err error) {
+	if s.Folder != "" {
+		if info, err := os.Stat(s.Folder); err != nil || !info.IsDir() {
+			return fmt.Errorf("%w: %s is no folder; name the one that holds the exports", ErrFolder, s.Folder)
+		}
+	}
+	if err := publish.CheckOut(s.Out); err != nil {
+		return err
+	}
+	if s.config, err = config.Open(s.Folder, s.Config); err != nil {
+		return err
+	}
+	if err := s.config.CheckDetectors(parameters(s.Detectors)); err != nil {
+		return err
+	}
+	for _, g := range s.config.Guessed {
+		s.note("%s", g)
+	}
+	if s.examiner, err = detect.NewExaminer(s.Detectors, thresholds(s.config)); err != nil {
+		return fmt.Errorf("%w: %w", config.ErrConfiguration, err)
+	}
+	c := s.config
+	if s.register, err = register.Load(c.Path(c.Probes), c.Path(c.Loggers), c.Zone); err != nil {
+		return fmt.Errorf("%w: %w", config.ErrConfiguration, err)
+	}
+	s.tableNotes = append(s.tableNotes, s.register.Notes...)
+	if err := s.fieldLogs(); err != nil {
+		return fmt.Errorf("%w: %w", config.ErrConfiguration, err)
+	}
+	if s.Previous != "" {
+		if s.before, err = previous.Load(s.Previous); err != nil {
+			return fmt.Errorf("%w: %w", ErrFolder, err)
+		}
+	}
+	return nil
+}
+
+// fieldLogs reads the logs that there are.
+func (s *scan) fieldLogs() (err error) {
+	c := s.config
+	var notes []table.Note
+	if path := c.Path(c.Irrig); path != "" {
+		if s.water, notes, err = fieldlog.LoadIrrigation(path, c.Zone); err != nil {
+			return err
+		}
+		s.tableNotes = append(s.tableNotes, notes...)
+	}
+	if path := c.Path(c.Config.Weather); path != "" {
+		if s.weather, notes, err = fieldlog.LoadWeather(path, c.Zone); err != nil {
+			return err
+		}
+		s.tableNotes = append(s.tableNotes, notes...)
+	}
+	if path := c.Path(c.Config.Overrides); path != "" {
+		if s.words, notes, err = fieldlog.LoadOverrides(path, c.Zone); err != nil {
+			return err
+		}
+		s.tableNotes = append(s.tableNotes, notes...)
+	}
+	return nil
+}
+
+// parameters lists what a configuration may set, by detector.
+func parameters(detectors []*detect.Detector) map[string][]string {
+	known := map[string][]string{}
+	for _, d := range detectors {
+		known[d.Name] = nil
+		for _, p := range d.Params {
+			known[d.Name] = append(known[d.Name], p.Name)
+		}
+	}
+	return known
+}
+
+// thresholds takes the numbers from the configuration; CheckDetectors has refused
+// anything else.
+func thresholds(c *config.Resolved) detect.Thresholds {
+	out := detect.Thresholds{}
+	for name, params := range c.Detectors {
+		out[name] = map[string]float64{}
+		for param, v := range params {
+			switch v := v.(type) {
+			case float64:
+				out[name][param] = v
+			case int:
+				out[name][param] = float64(v)
+			case int64:
+				out[name][param] = float64(v)
+			case uint64:
+				out[name][param] = float64(v)
+			}
+		}
+	}
+	return out
+}
+
+func (s *scan) read() (err error) {
+	s.Progress.Stage("read", "B", 0)
+	done := int64(0)
+	s.readings, err = read.Files(s.ctx, read.Input{
+		Config: s.config, Register: s.register, Workers: s.Workers,
+		Progress: func(n, total int64) {
+			if done == 0 {
+				s.Progress.Stage("read", "B", total)
+			}
+			s.Progress.Add(n - done)
+			done = n
+		},
+	})
+	if err != nil {
+		return err
+	}
+	s.notes = append(s.notes, s.readings.Notes...)
+	return nil
+}
+
+func (s *scan) arrange() (err error) {
+	s.Progress.Stage("arrange", "", 0)
+	ask := arrange.Ask{
+		Zone:   s.config.Zone,
+		Window: s.config.Window().Microseconds(), Lookback: s.config.Lookback().Microseconds(),
+	}
+	if ask.Since, err = instant("since", s.SinceText, s.config.Zone); err != nil {
+		return err
+	}
+	if ask.Until, err = instant("until", s.UntilText, s.config.Zone); err != nil {
+		return err
+	}
+	if s.Week != "" {
+		week, err := weekSpan(s.Week, s.config.Zone)
+		if err != nil {
+			return err
+		}
+		ask.Since, ask.Until = detect.Some(week.Start), detect.Some(week.End)
+	}
+	s.arranged, err = arrange.Probes(s.readings, s.register, ask)
+	return err
+}
+
+func (s *scan) examine() (err error) {
+	s.Progress.Stage("examine", "probes", int64(len(s.register.Probes)))
+	s.reports, err = examine.Probes(s.ctx, examine.Input{
+		Probes: s.register.Probes, Partitions: s.arranged.Partitions, Period: s.arranged.Period,
+		Contexts:  examine.Contexts(s.register.Probes, s.arranged.Peaks, s.water, s.weather, s.arranged.Period),
+		Detectors: s.Detectors, Thresholds: thresholds(s.config), Workers: s.Workers,
+		Progress: func(n int) { s.Progress.Add(int64(n)) },
+	})
+	return err
+}
+
+func (s *scan) corroborate() error {
+	s.groups = corroborate.Groups(corroborate.Input{
+		Probes: s.register.Probes, Reports: s.reports, Stamps: s.readings.Stamps,
+		Period: s.arranged.Period, Farm: s.arranged.Farm, Loggers: s.arranged.Loggers,
+		Irrigation: s.water, Rain: s.weather.Rain, Examiner: s.examiner,
+	})
+	return nil
+}
+
+func (s *scan) judge() error {
+	in := judge.Input{
+		Probes: s.register.Probes, Period: s.arranged.Period,
+		ProbeDetectors: s.examiner.ProbeDetectors(), GroupDetectors: s.examiner.GroupDetectors(),
+		Reports: s.reports, Groups: s.groups, ExcludeSuspect: s.ExcludeSuspect,
+		Times: s.arranged.Times(), Rejected: s.arranged.Rejected, Zone: s.config.Zone,
+	}
+	for _, w := range s.words {
+		place, ok := s.register.Named(w.Probe)
+		if !ok {
+			s.tableNotes = append(s.tableNotes, table.Note{File: s.config.Overrides, Line: w.Line, Column: "probe",
+				Severity: table.Error, Problem: "no such probe in the register", Text: w.Probe})
+			continue
+		}
+		in.Overrides = append(in.Overrides, judge.Override{Probe: place, Action: string(w.Action), Span: w.Span, Why: w.Why})
+	}
+	if s.before != nil {
+		in.Previous = s.before.Verdicts
+	}
+	s.judged = judge.Judge(in)
+	return nil
+}
+
+func (s *scan) rank() error {
+	in := rank.Input{
+		Probes: s.register.Probes, Details: s.register.Details, Loggers: s.register.Loggers,
+		Judged: s.judged, Period: s.arranged.Period,
+	}
+	if s.before != nil {
+		in.Previous = s.before.Visits
+	}
+	s.visits = rank.Visits(in)
+	return nil
+}
+
+func (s *scan) publish() (err error) {
+	s.Progress.Stage("publish", "", 0)
+	s.manifest, err = publish.Folder(publish.Input{
+		Ctx: s.ctx, Out: s.Out, Version: s.Version, Config: s.config, Register: s.register,
+		Arranged: s.arranged, Judged: s.judged, Visits: s.visits, Notes: s.notes, TableNotes: s.tableNotes,
+		StageSeconds: s.seconds, Previous: s.before,
+	})
+	return err
+}
