@@ -1,0 +1,77 @@
+package clockerror
+
+import (
+	_ "embed"
+
+	"probeward/detectors/detect"
+)
+
+//go:embed doc.go
+var doc string
+
+// Detector of clocks that jump and stamps that cannot be.
+var Detector = &detect.Detector{
+	Name:  "clock_error",
+	Doc:   doc,
+	Scope: detect.PerLogger,
+	Needs: detect.NeedClock,
+	Params: []detect.Param{
+		{Name: "outside", Default: 180, Unit: "d", Why: "exports of one logger may be a season staler or fresher than the rest", Source: "common practice, no source"},
+		{Name: "early_years", Default: 3, Unit: "years", Why: "a pilot logger runs a season or two before the farm", Source: "common practice, no source"},
+		{Name: "min_loggers", Default: 3, Unit: "loggers", Why: "of two that disagree nobody knows which is right", Source: "derived: a majority of three"},
+		{Name: "sure_leap", Default: 8766, Unit: "h", Why: "a year: loggers sleep through winters, and then go on", Source: "common practice, no source"},
+		{Name: "clock_change", Default: 1, Unit: "h", Why: "autumn has an hour twice", Source: "the civil calendar"},
+		{Name: "grid", Default: 0.1, Unit: "share of a step", Why: "stamps sent again stand exactly where they stood; a clock that was set stands elsewhere", Source: "common practice, no source"},
+		{Name: "zone_hours", Default: 14, Unit: "h", Why: "the longest step that a time zone or a mixed-up half of the day makes", Source: "the zones of civil time, UTC-12 to UTC+14"},
+		{Name: "missing_share", Default: 0.8, Unit: "share of the length", Why: "so much true time must be missing to be a witness", Source: "common practice, no source"},
+		{Name: "least_rerun", Default: 24, Unit: "h", Why: "a shorter block seen before is one sent again, whatever is missing", Source: "common practice, no source"},
+	},
+	Since:    "0.1.0",
+	RunGroup: run,
+}
+
+func run(p *detect.GroupPass) detect.Outcome {
+	files, farm, loggers := p.Stamps()
+	l := &look{p: p, whole: p.Period().Whole(), farm: farm, loggers: loggers}
+	l.firm = float64(loggers) >= p.Param("min_loggers") && farm.Start < farm.End
+	unordered := 0
+	for i := range files {
+		switch f := &files[i]; {
+		case f.Unordered:
+			unordered++
+		case len(f.Segments) > 0:
+			l.files = append(l.files, file{Stamps: f, bad: make([]bool, len(f.Segments))})
+		}
+	}
+	if len(l.files) == 0 {
+		if unordered > 0 {
+			return detect.Unable(detect.NoChance, "needs a file in the order written; %d of %d were sorted or shuffled on their way", unordered, len(files))
+		}
+		return detect.Unable(detect.NoChance, "needs stamps of the logger; its files hold none")
+	}
+	l.classify()
+	l.reruns()
+	l.cover()
+	found := l.far()
+	found = append(found, l.steps()...)
+	return detect.Faulty(l.finish(found)...)
+}
+
+// look is one look at one logger's files.
+type look struct {
+	p       *detect.GroupPass
+	whole   detect.Span
+	farm    detect.Span
+	loggers int
+	firm    bool // the farm's span can be relied on
+	files   []file
+	good    []detect.Span // what good stamps cover; sorted, disjoint
+}
+
+// file is a file in the order written.
+type file struct {
+	*detect.Stamps
+	bad []bool // by segment: its stamps cannot be
+}
+
+func (l *look) span(param string, unit int64) int64 { return int64(l.p.Param(param) * float64(unit)) }

@@ -1,0 +1,64 @@
+// Package clockerror finds loggers whose clock jumped, or whose stamps cannot be.
+//
+// # Looks like
+//
+// In the file as it was written, a stamp leaps years ahead or back from one line to
+// the next, to 2057 or to the year at which its clock starts anew, and maybe back
+// again some lines on. Or a whole file stands years outside the time in which the
+// farm's loggers report. Or stamps step back by some hours and run on, at a visit:
+// a time zone, or the halves of the day mixed up. After sorting nothing of this can
+// be seen but a hole, and readings beside water that they do not answer.
+//
+// # Often mistaken for
+//
+// Records sent again: a block of stamps that were seen before, after which the file
+// goes on where it was. A logger's whole memory copied behind a file. The hour that
+// autumn has twice. A file sorted as text or shuffled on its way: its order proves
+// nothing, and it is left alone. A pilot logger, or a first season, from before the
+// rest of the farm: a year or two early, in files of its own, and no true time
+// missing. A jump that another file covers with right stamps costs no reading and is
+// not reported.
+//
+// # Needs
+//
+// The stamps of the logger's files in the order written. With fewer than min_loggers
+// the farm's span says little, and only leaps within a file count. Steps forward of
+// less than a day look like silence from here, and are left to it.
+//
+// # Thresholds
+//
+// outside (180 d): how far beyond the farm's span a segment must lie; exports of one
+// logger may be a season staler or fresher than the rest. early_years (3 years): a
+// segment earlier than the farm by less than this may be a pilot, and needs a witness:
+// a missing stretch of true time of its length. min_loggers (3): so many must make
+// the farm's span. sure_leap (8766 h, a year): within one file of a small farm only
+// a leap as long as this counts; loggers sleep through winters. clock_change (1 h):
+// a step back of no more is the night on which clocks change. grid (0.1 of a step):
+// stamps sent again stand exactly where they stood; a clock that was set stands
+// elsewhere by more than this. zone_hours (14 h): the longest step that a time zone
+// or a mixed-up half of the day makes. missing_share (0.8 of the segment's
+// length): so much true time must be missing to be a witness. least_rerun (24 h): a
+// shorter block seen before is one sent again, whatever is missing.
+//
+// Confidence: 0.97 for stamps outside the farm's span with good ones in the same
+// file, 0.9 for a whole file with a missing stretch beside it, 0.8 without any good
+// stamp, 0.5 where the farm is too small, 0.7 for a small step with the missing time
+// as its witness, 0.6 for one off the grid or a clock that runs through the past
+// again, 0.35 for whole hours in a file that lost no record and whose clock had
+// started anew after a hole, without another witness: the readings of that stretch
+// are suspect, no more. Judged, not measured.
+//
+// # What to check at the post
+//
+// Date, time and zone on the logger's display against a phone; the clock's own
+// battery, if the date is that of a factory. Set the clock, write down both times,
+// and keep the file: the shift named here puts its readings back in place.
+//
+// # Where the idea comes from
+//
+// A published rangeland data set, in which one logger leaps to 2057 and back, one
+// file stands in 2002, and five loggers step back at one visit, with the true
+// shifts found by hand by its author. Judging stamps before sorting is common
+// practice, no source. That time is conserved, so that a clock set back leaves as
+// much missing elsewhere, tells it from records sent again.
+package clockerror

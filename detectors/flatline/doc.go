@@ -1,0 +1,85 @@
+// Package flatline finds a probe that repeats itself beyond what its resolution
+// and its soil explain.
+//
+// # Looks like
+//
+// One and the same value, to the last digit, reading after reading, while the days
+// get warm and cold, the vines drink and the valve opens. A logger that repeats its
+// last value because the sensor's answer fails to come; a converter that hangs; a
+// cache between logger and export that serves old values.
+//
+// # Often mistaken for
+//
+// Healthy stands: a whole-kPa export at depth, where a day moves less than one
+// count; a granular matrix sensor wetter than 10 kPa, where it does not respond,
+// or at zero all winter; the end of the scale, for weeks in a dry summer; a water
+// content that has drained and waits for spring. At an impossible value it is an
+// open or a shorted lead, which have their own detectors.
+//
+// # Needs
+//
+// Readings of soil moisture over three days. A log of waterings adds the strongest
+// witness: an event that it used to move at and slept through. Evapotranspiration
+// tells a slower season from a stand, the scale's end (where the data show one) a
+// dry soil from a stuck probe.
+//
+// # Thresholds
+//
+// Values are compared exactly; nothing is rounded. A stand counts from stand_hours
+// (12 h): a night is no stand, and shorter ones do no harm. What speaks against it
+// is added up in nats, minus the logarithm of the chance that a healthy probe of
+// this one's own habits would have stood so long, and evidence_nats (10, one in
+// 22,000) is a finding. The witnesses:
+//
+// Flicker. Noise and the daily swing move a reading to and fro; a soil that comes
+// to rest stops drying, but its sensor does not stop to flicker. Turns to and fro
+// are counted for each day outside the stand, a day being comparable when it lies
+// like the stand inside or outside the dead zone (dead_kpa, 10 kPa, or as many
+// ohms), and carried to the level of the stand by how far one count reaches there.
+// The habit is that of the calmest tenth of the days (calm_share, 0.1), or of the
+// calmest of the three days before and the three after the stand, if that is less;
+// at least history_days (3) days are needed. turn_weight (0.5) nats for each turn that this
+// habit would have brought.
+//
+// Drift. The same with every change of value, also of a series that only dries:
+// change_weight (0.2) nats each, outside the dead zone, and less where the demand
+// during the stand was less than before. It counts for less because a soil may
+// come to rest. The better of flicker and drift is taken, not both.
+//
+// Waterings. Each one that began and ended within the stand, with answer_hours
+// (24 h) after it: minus the logarithm of the chance to sleep through it, from the
+// lower Wilson bound (at wilson_z, 1.28) of the share of other waterings at which
+// the value moved wetter by more than two counts and four scales of noise. Not in
+// the dead zone.
+//
+// A stand needs no evidence, being explained, at the end of the scale, at zero kPa
+// of a granular matrix sensor, and at an extreme of the series in which the series
+// stood before (rail_stands, 2 stands at the same value, outside of which the series
+// has moved): a clipped export shows no more there.
+//
+// A series that never moved at all has no habit. From never_days (28 d) on, it is a
+// finding of confidence 0.6 if it lies between the dead zone and never_dry_kpa
+// (100 kPa, beyond which it may be the end of a scale that no other probe shows);
+// for water content always. When the stand fills most of the window (most_share,
+// 0.8) and the evidence is short of the threshold, the answer is not evaluated: its
+// resolution is too coarse to tell.
+//
+// Confidence is 0.5 plus 0.03 for each nat, at most 0.98.
+//
+// # What to check at the post
+//
+// Read the port live, twice, and warm the sensor's plug or wet the soil between: if
+// the number stays, unplug the probe. If it stays even then, the logger repeats old
+// values: restart it and look at its version and its sensor list. If it goes, the
+// probe or its converter hangs: replace it.
+//
+// # Where the idea comes from
+//
+// The flat line test of the open ocean standard (IOOS QARTOD, test 8) counts repeats
+// and leaves the number to the operator. Dorigo et al. (2013, Vadose Zone Journal
+// 12(3), flags D09 and D10) ask for 12 hours of little variance beside a drop or at
+// saturation. Neither knows the resolution; on whole-kPa exports both fire every
+// night. Counting what the series' own calmest days would have brought instead is
+// our own reasoning. In one study constants were up to 97 % of all abnormal values
+// of 37 stations, which is why the fault is worth the trouble.
+package flatline

@@ -1,0 +1,263 @@
+package flatline
+
+import (
+	"math"
+
+	"probeward/detectors/detect"
+	"probeward/detectors/robust"
+	"probeward/detectors/soil"
+)
+
+// block is one day of readings and how it moved.
+type block struct {
+	from, to       int // readings, half-open
+	pairs          int
+	changes, turns int
+	slope          float64 // wetness of one standard unit at its level
+	dead           bool    // it lies in the dead zone
+	mm             float64 // demand of the day; NaN when unknown
+}
+
+// habit is how one series moves when it does not stand.
+type habit struct {
+	p      *detect.Pass
+	t      []int64
+	v      []float64
+	q      detect.Quantity
+	limits detect.Limits
+	stands []stand
+	found  []stand // those that are no habit
+
+	low, high     float64 // of the series
+	blocks        []block
+	events, moved int // waterings outside a stand, and those at which it moved
+	rates         []float64
+}
+
+func newHabit(p *detect.Pass, stands []stand) *habit {
+	h := &habit{p: p, t: p.Time(), v: p.Value(), q: p.Quantity(), limits: p.Limits(), stands: stands}
+	h.low, h.high = h.v[0], h.v[0]
+	for _, v := range h.v {
+		h.low, h.high = min(h.low, v), max(h.high, v)
+	}
+	for from := 0; from < len(h.t); {
+		to := from
+		for to < len(h.t) && h.t[to]-h.t[from] < detect.Day {
+			to++
+		}
+		h.blocks = append(h.blocks, h.day(from, to))
+		from = to
+	}
+	return h
+}
+
+// day counts how one day moved.
+func (h *habit) day(from, to int) block {
+	b := block{from: from, to: to, mm: h.demand(h.t[from], h.t[from]+detect.Day)}
+	v := h.v[(from+to)/2]
+	b.slope, b.dead = h.q.WetnessSlope(v), h.dead(v)
+	way := 0.0
+	for i := from + 1; i < to; i++ {
+		b.pairs++
+		d := h.v[i] - h.v[i-1]
+		if d == 0 {
+			continue
+		}
+		b.changes++
+		if d*way < 0 {
+			b.turns++
+		}
+		way = d
+	}
+	return b
+}
+
+// ofTension is a tension in kPa as a standard value of the quantity.
+func (h *habit) ofTension(kPa float64) float64 {
+	if h.q == detect.Ohms {
+		ohms, _ := soil.GranularOhms(kPa, soil.ReferenceTempC)
+		return ohms
+	}
+	return kPa
+}
+
+// dead says whether a value is so wet that the sensor does not respond.
+func (h *habit) dead(v float64) bool {
+	return h.q != detect.WaterContent && v <= h.ofTension(h.p.Param("dead_kpa"))
+}
+
+// explained says whether a stand is one that needs no evidence.
+func (h *habit) explained(s *stand) bool {
+	v := h.v[s.from]
+	if h.q == detect.Tension && v == 0 && h.p.Kind() == detect.GranularMatrix {
+		return true
+	}
+	if h.q != detect.WaterContent && h.p.Has(detect.NeedScaleEnd) && v >= h.p.ScaleEnd().V-h.p.Quantum() {
+		return true
+	}
+	if v != h.low && v != h.high {
+		return false
+	}
+	same := 0
+	for _, o := range h.stands {
+		if h.v[o.from] == v {
+			same++
+		}
+	}
+	return same >= int(h.p.Param("rail_stands")) && h.low != h.high
+}
+
+// weigh adds up what speaks against a stand.
+func (h *habit) weigh(s *stand) {
+	turns := h.expect(s, func(b *block) int { return b.turns })
+	changes := h.expect(s, func(b *block) int { return b.changes })
+	if h.dead(h.v[s.from]) {
+		changes = 0
+	}
+	changes *= h.slower(s)
+	s.nats, s.expected, s.turns = turns*h.p.Param("turn_weight"), turns, true
+	if x := changes * h.p.Param("change_weight"); x > s.nats {
+		s.nats, s.expected, s.turns = x, changes, false
+	}
+	s.nats += h.sleep(s)
+}
+
+// expect is how many of the counted moves the habit would have brought during a
+// stand: those of the calm days, or of the calmest of the three days before and after
+// it.
+func (h *habit) expect(s *stand, count func(*block) int) float64 {
+	slope, dead := h.q.WetnessSlope(h.v[s.from]), h.dead(h.v[s.from])
+	h.rates = h.rates[:0]
+	local, before, after := math.Inf(1), 0, 0
+	for i := len(h.blocks) - 1; i >= 0; i-- {
+		b := &h.blocks[i]
+		if b.dead != dead || 2*b.pairs < h.perDay() || h.touches(b, s) {
+			continue
+		}
+		rate := float64(count(b)) / float64(b.pairs) * b.slope / slope
+		h.rates = append(h.rates, rate)
+		if b.to <= s.from && before < 3 {
+			local, before = min(local, rate), before+1
+		}
+	}
+	for i := range h.blocks {
+		b := &h.blocks[i]
+		if b.from < s.to || b.dead != dead || 2*b.pairs < h.perDay() || h.touches(b, s) {
+			continue
+		}
+		if after++; after > 3 {
+			break
+		}
+		local = min(local, float64(count(b))/float64(b.pairs)*b.slope/slope)
+	}
+	n := len(h.rates)
+	if n < int(h.p.Param("history_days")) {
+		return 0
+	}
+	h.rates = append(h.rates, h.rates...)
+	calm := robust.Quantile(h.rates[:n], h.rates[n:], h.p.Param("calm_share"))
+	return min(calm, local) * float64(s.to-s.from-1)
+}
+
+// perDay is how many readings a day has.
+func (h *habit) perDay() int { return int(detect.Day / max(detect.Second, h.p.Cadence())) }
+
+// touches says whether a day shares readings with the stand or with one that was
+// found, which are no habit.
+func (h *habit) touches(b *block, s *stand) bool {
+	if b.from < s.to && s.from < b.to {
+		return true
+	}
+	for i := range h.found {
+		if b.from < h.found[i].to && h.found[i].from < b.to {
+			return true
+		}
+	}
+	return false
+}
+
+// slower is the demand during the stand as a share of that of the other days, at
+// most 1; 1 where it is not known.
+func (h *habit) slower(s *stand) float64 {
+	if !h.p.Has(detect.NeedDemand) {
+		return 1
+	}
+	sum, n := 0.0, 0.0
+	for i := range h.blocks {
+		if b := &h.blocks[i]; b.mm == b.mm && !h.touches(b, s) {
+			sum += b.mm
+			n++
+		}
+	}
+	from, to := h.t[s.from], h.t[s.to-1]
+	mm := h.demand(from, to) / detect.Days(to-from)
+	if mm != mm || !(sum > 0) {
+		return 1
+	}
+	return min(1, mm/(sum/n))
+}
+
+// demand in mm between two instants; NaN when half of it is not known.
+func (h *habit) demand(from, to int64) float64 {
+	if !h.p.Has(detect.NeedDemand) {
+		return math.NaN()
+	}
+	span := detect.Span{Start: from, End: to}
+	mm, covered := 0.0, int64(0)
+	for _, d := range h.p.Demand() {
+		if d.Start >= to {
+			break
+		}
+		if both := d.Overlap(span).Length(); both > 0 {
+			mm += d.MM * float64(both) / float64(d.Length())
+			covered += both
+		}
+	}
+	if 2*covered < span.Length() || covered == 0 {
+		return math.NaN()
+	}
+	return mm * float64(span.Length()) / float64(covered)
+}
+
+// sleep is the evidence of the waterings that lie within a stand.
+func (h *habit) sleep(s *stand) float64 {
+	s.waters, h.events, h.moved = 0, 0, 0
+	if !h.p.Has(detect.NeedIrrigation) || h.dead(h.v[s.from]) {
+		return 0
+	}
+	answer := int64(h.p.Param("answer_hours") * float64(detect.Hour))
+	w := h.p.Wetness()
+	for _, e := range h.p.Irrigation() {
+		a, b := h.p.From(e.Start), h.p.From(e.End+answer)
+		switch {
+		case e.Start >= h.t[s.from] && e.End+answer <= h.t[s.to-1]:
+			if int64(b-a)*h.p.Cadence() > (e.End+answer-e.Start)/2 { // it was heard
+				s.waters++
+			}
+		case a == 0 || b == len(h.t) || a >= b || h.touches(&block{from: a, to: b}, s) || h.dead(h.v[a]):
+		default:
+			h.events++
+			low, rise := w[a], 0.0
+			for i := a; i < b; i++ {
+				low = min(low, w[i])
+				rise = max(rise, w[i]-low)
+			}
+			if rise > max(2*h.p.Quantum()*h.q.WetnessSlope(h.v[a]), 4*h.p.Noise()) {
+				h.moved++
+			}
+		}
+	}
+	if s.waters == 0 || h.events == 0 {
+		return 0
+	}
+	share, _ := robust.Wilson(h.moved, h.events, h.p.Param("wilson_z"))
+	return -float64(s.waters) * math.Log1p(-min(share, 0.99))
+}
+
+// fillsWindow says whether a stand is most of the window.
+func (h *habit) fillsWindow(s *stand) bool {
+	window := h.p.Period().Window
+	first := h.p.From(window.Start)
+	inside := min(s.to, len(h.t)) - max(s.from, first)
+	return float64(inside) >= h.p.Param("most_share")*float64(len(h.t)-first) && inside > 0
+}

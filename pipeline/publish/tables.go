@@ -1,0 +1,183 @@
+package publish
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"probeward/detectors/detect"
+	"probeward/pipeline/judge"
+	"probeward/pipeline/table"
+	"probeward/schemas"
+)
+
+// health gives a row a probe, by name.
+func (in *Input) health() *sheet {
+	s := &sheet{table: schemas.Health}
+	rank := map[int]int{}
+	for _, v := range in.Visits {
+		for _, p := range v.Places {
+			if _, ok := rank[p]; !ok {
+				rank[p] = v.Rank
+			}
+		}
+	}
+	window := in.Arranged.Period.Window
+	for i := range in.Register.Probes {
+		p, st := &in.Register.Probes[i], &in.Judged.States[i]
+		var share, mainFault, family, since, expected, visit any
+		if st.Expected.OK {
+			expected = int64(st.Expected.V)
+			if st.Expected.V > 0 {
+				share = round(min(1, float64(st.Usable)/float64(st.Expected.V)))
+			}
+		}
+		if st.Main >= 0 {
+			f := in.Judged.Findings[st.Main]
+			mainFault, family, since = f.Fault, string(f.Family), cell(st.Since)
+		}
+		if r, ok := rank[i]; ok {
+			visit = int64(r)
+		}
+		s.add(text(p.Farm), text(p.Block), text(p.Zone), text(p.Post), p.Name, text(st.Logger), text(st.Port), cell(p.DepthCM), string(p.Kind),
+			window.Start, window.End, expected, int64(st.Received), int64(st.Rejected), int64(st.Usable), share,
+			cell(st.Last), st.UsableNow, string(st.Verdict), text(string(st.Previous)), mainFault, family, text(strings.Join(st.Faults, " ")),
+			round(st.Confidence), since, int64(st.Run), int64(st.NotEvaluated), text(st.NotEvaluatedWhy), visit)
+	}
+	return s
+}
+
+func (in *Input) findings() *sheet {
+	s := &sheet{table: schemas.Findings}
+	for _, f := range in.Judged.Findings {
+		var probe, end any
+		if f.Probe >= 0 {
+			probe = in.Register.Probes[f.Probe].Name
+		}
+		if !f.Open {
+			end = f.End
+		}
+		s.add(string(f.Subject), f.Name, probe, f.Fault, string(f.Family), f.Start, end, int64(f.Readings), int64(f.Flag),
+			round(f.Confidence), round(f.Measured), round(f.Threshold), text(f.Unit), f.Evidence, f.Detector, text(f.MaskedBy))
+	}
+	return s
+}
+
+func (in *Input) exclusions() *sheet {
+	s := &sheet{table: schemas.Exclusions}
+	for _, e := range in.Judged.Exclusions {
+		s.add(in.Register.Probes[e.Probe].Name, e.Start, e.End, int64(e.Flag), strings.Join(e.Reasons, " "), round(e.Confidence))
+	}
+	return s
+}
+
+func (in *Input) coverage() *sheet {
+	s := &sheet{table: schemas.Coverage}
+	for _, c := range in.Judged.Coverage {
+		n := func(v schemas.Verdict) int64 { return int64(c.Verdicts[v]) }
+		s.add(text(c.Zone), text(c.Block), cell(c.DepthCM), int64(c.Probes), n(schemas.Fit), n(schemas.Doubtful), n(schemas.Unfit),
+			n(schemas.Silent), n(schemas.Settling), n(schemas.Unknown), int64(c.UsableDays), c.Blind, cell(c.BlindSince), cell(c.LastTrusted))
+	}
+	return s
+}
+
+func (in *Input) queue() *sheet {
+	s := &sheet{table: schemas.Queue}
+	for i := range in.Visits {
+		v := &in.Visits[i]
+		depths := make([]string, len(v.DepthsCM))
+		for k, d := range v.DepthsCM {
+			depths[k] = "-"
+			if d.OK {
+				depths[k] = strconv.FormatFloat(d.V, 'f', -1, 64)
+			}
+		}
+		words := func(list []string) any { return text(strings.Join(list, " ")) }
+		var order any
+		if v.RouteOrder.OK {
+			order = int64(v.RouteOrder.V)
+		}
+		s.add(int64(v.Rank), v.Name, text(v.Farm), words(v.Blocks), words(v.Zones), text(v.Post), text(v.Tag), text(v.Row),
+			cell(v.Latitude), cell(v.Longitude), words(v.Loggers), text(strings.Join(v.Ports, " / ")), words(v.Probes), words(depths),
+			v.Cause, v.Family, strings.Join(v.Faults, " "), round(v.Confidence), cell(v.LastReading),
+			strings.Join(v.Check, "; "), strings.Join(v.Bring, "; "), round(v.Minutes), round(v.Priority), v.Why,
+			cell(v.OpenSince), int64(v.RunsOpen), order)
+	}
+	return s
+}
+
+// rejects lists the reader's and the arranger's rejects, and the rows of the
+// register and of the logs that could not be used.
+func (in *Input) rejects() *sheet {
+	s := &sheet{table: schemas.Rejects}
+	for _, n := range in.TableNotes {
+		if n.Severity != table.Error {
+			continue
+		}
+		s.add(n.File, line(n.Line), text(n.Column), n.Problem, text(n.Text), nil, int64(0))
+	}
+	for _, r := range in.Arranged.Rejects {
+		var last any
+		if r.LastLine != r.Line {
+			last = line(r.LastLine)
+		}
+		s.add(in.Arranged.Files[r.File].Path, line(r.Line), text(r.Column), r.Why, text(r.Text), last, r.Readings)
+	}
+	slices.SortStableFunc(s.rows, func(a, b row) int { return strings.Compare(a[0].(string), b[0].(string)) })
+	return s
+}
+
+func line(n int) any {
+	if n <= 0 {
+		return nil
+	}
+	return int64(n)
+}
+
+// exclusionsChanged compares with the run before, over the time that both looked at.
+func (in *Input) exclusionsChanged() *sheet {
+	s := &sheet{table: schemas.ExclusionsChanged}
+	if in.Previous == nil {
+		return s
+	}
+	both := in.Arranged.Period.Whole().Overlap(in.Previous.Period.Whole())
+	if both.Length() == 0 {
+		return s
+	}
+	for i := range in.Register.Probes {
+		name := in.Register.Probes[i].Name
+		now := cut(in.Judged.Exclusions, i, both)
+		var before []detect.Span
+		reasons := map[string]string{}
+		for _, e := range in.Previous.Exclusions[name] {
+			if o := e.Overlap(both); o.Length() > 0 {
+				before = append(before, o)
+				reasons["restored"] = e.Reasons
+			}
+		}
+		for _, e := range in.Judged.Exclusions {
+			if e.Probe == i {
+				reasons["withdrawn"] = strings.Join(e.Reasons, " ")
+			}
+		}
+		for _, change := range []struct {
+			word  string
+			spans []detect.Span
+		}{{"withdrawn", without(now, before)}, {"restored", without(before, now)}} {
+			for _, day := range byDay(change.spans, in.Config.Zone) {
+				s.add(text(in.Register.Probes[i].Zone), day.start, name, change.word, round(detect.Hours(day.length)), text(reasons[change.word]))
+			}
+		}
+	}
+	slices.SortStableFunc(s.rows, func(a, b row) int { return compareCells(a[:4], b[:4]) })
+	return s
+}
+
+func cut(all []judge.Exclusion, probe int, within detect.Span) (out []detect.Span) {
+	for _, e := range all {
+		if o := e.Overlap(within); e.Probe == probe && o.Length() > 0 {
+			out = append(out, o)
+		}
+	}
+	return out
+}
