@@ -38,8 +38,10 @@
 // a dead short lie below it. leap_hours (72 h): the least that any constant must
 // last, and enough after a leap towards wet (a factor of three, twelve times the
 // noise) with no water logged in the day before: what nobody logged has drained by
-// then. drain_days (3 days): then the
-// soil has drained. dry_days (7 days in all) and demand_mm (30 mm): dry weather
+// then. own_step (3 times), own_hours (36 h), own_days (14 days): a step towards
+// wet several times the largest of all its others, after two weeks in which those
+// could be seen, and then exactly constant through a watering and the night after.
+// drain_days (3 days): then the soil has drained. dry_days (7 days in all) and demand_mm (30 mm): dry weather
 // after drainage in which a wet probe must have moved. A constant above zero counts
 // only at a resolution that would show the sensor's scatter: whole kPa stand still
 // in any calm week. dry_days_alone (21 days): the same

@@ -18,14 +18,40 @@ type scan struct {
 	least  int
 	rejoin int64
 	hidden detect.Why
+	// The largest and the second largest step towards wet of the whole series, and
+	// where the largest is: what the probe itself does when water comes.
+	largest, second float64
+	largestAt       int
 }
 
 func newScan(p *detect.Pass) *scan {
-	return &scan{
+	s := &scan{
 		p: p, q: p.Quantity(), t: p.Time(), v: p.Value(), w: p.Wetness(),
 		seen: int64(p.Param("seen_steps") * float64(p.Cadence())), least: int(p.Param("min_readings")),
 		rejoin: int64(p.Param("rejoin") * float64(detect.Hour)),
 	}
+	for i := 1; i < len(s.w); i++ {
+		switch step := s.w[i] - s.w[i-1]; {
+		case s.t[i]-s.t[i-1] > s.seen:
+		case step > s.largest:
+			s.largest, s.second, s.largestAt = step, s.largest, i
+		case step > s.second:
+			s.second = step
+		}
+	}
+	return s
+}
+
+// alien says whether the series came to reading i by a step towards wet that the
+// probe makes nowhere else: several times the largest of its other steps, and far
+// above its noise. A block that is wet already has not far to go to zero, so its
+// short is no leap in the sense of leapt; but water takes many readings for that.
+func (s *scan) alien(i int) bool {
+	if i == 0 || s.t[i]-s.t[i-1] > s.seen || s.t[i]-s.t[0] < int64(s.p.Param("own_days")*float64(detect.Day)) {
+		return false
+	}
+	step := s.w[i] - s.w[i-1]
+	return step >= s.p.Param("own_step")*s.others(i) && step >= 12*s.p.Scale(s.v[i-1])
 }
 
 // leapt says whether the series came to reading i by a leap towards wet.
@@ -149,12 +175,21 @@ func (s *scan) still() []spell {
 		for j < len(s.v) && s.v[j] == s.v[i] && s.joined(j) {
 			j++
 		}
-		if s.t[j-1]-s.t[i] >= int64(s.p.Param("leap_hours")*float64(detect.Hour)) && j-i >= s.least {
+		if s.t[j-1]-s.t[i] >= s.stand(i) && j-i >= s.least {
 			standings = s.standing(standings, i, j)
 		}
 		i = j
 	}
 	return merge(merge(out, standings), s.following())
+}
+
+// stand is how long a constant must last before anything can be said of it.
+func (s *scan) stand(i int) int64 {
+	hours := s.p.Param("leap_hours")
+	if s.alien(i) {
+		hours = s.p.Param("own_hours")
+	}
+	return int64(hours * float64(detect.Hour))
 }
 
 // telling says whether an exact constant at this value tells anything: zero does,
@@ -190,6 +225,12 @@ func (s *scan) standing(out []spell, i, j int) []spell {
 	case logged && !known && days >= alone:
 		confidence = confidenceDry
 		why = fmt.Sprintf("through %.1f days of dry weather, drainage over", days)
+	case s.alien(i):
+		confidence = confidenceAlien
+		if !logged {
+			confidence = confidenceAlone
+		}
+		why = fmt.Sprintf("after a step from %.4g kPa the reading before that it makes nowhere else, %.0f times its largest", s.v[i-1], (s.w[i]-s.w[i-1])/max(s.others(i), s.p.Scale(s.v[i-1])))
 	case !logged && leapt && detect.Days(to-from) >= alone:
 		confidence = confidenceAlone
 		why = fmt.Sprintf("for %.1f days after a leap from %.4g kPa the reading before", detect.Days(to-from), s.v[i-1])
@@ -201,6 +242,14 @@ func (s *scan) standing(out []spell, i, j int) []spell {
 	one := s.spell(i, j, standing, confidence, s.p.Param("dead_zone"))
 	one.why = why
 	return append(out, one)
+}
+
+// others is the largest step towards wet but for the one to reading i.
+func (s *scan) others(i int) float64 {
+	if i == s.largestAt {
+		return s.second
+	}
+	return s.largest
 }
 
 // hide keeps why a constant that still stands at the end could not be judged, if

@@ -35,6 +35,15 @@ var Detector = &detect.Detector{
 		{Name: "leap_hours", Default: 72, Unit: "h",
 			Why:    "how long a dead low constant must last after a leap that no logged water explains: water that nobody logged has drained by then",
 			Source: "common practice, no source"},
+		{Name: "own_step", Default: 3, Unit: "1",
+			Why:    "a step towards wet this many times the largest that the probe makes in all the rest of the period is not its answer to water",
+			Source: "common practice, no source; a block follows water over an hour or more"},
+		{Name: "own_hours", Default: 36, Unit: "h",
+			Why:    "how long an exact constant must last after such a step: through a watering and the night after it",
+			Source: "common practice, no source"},
+		{Name: "own_days", Default: 14, Unit: "days",
+			Why:    "the probe's steps must be known over two weeks or so, in which it was watered",
+			Source: "common practice, no source"},
 		{Name: "drain_days", Default: 3, Unit: "days",
 			Why:    "after this long without water a soil has drained to field capacity, 10 to 33 kPa",
 			Source: "common practice, no source"},
@@ -126,6 +135,7 @@ const (
 	confidenceNear    = 0.80 // within half of the limit: salt or a warm new sensor might come near
 	confidenceSlid    = 0.60 // it came there by small steps
 	confidenceLeap    = 0.90 // a leap with no water near, and dead
+	confidenceAlien   = 0.85 // a step of a kind that the probe makes nowhere else, then dead
 	confidenceDemand  = 0.85 // dead through dry weather with demand
 	confidenceDry     = 0.78 // dead through dry weather, demand not known
 	confidenceAlone   = 0.70 // a leap and dead for weeks, weather not known
