@@ -5,6 +5,7 @@ package detectors
 
 import (
 	"probeward/detectors/cabledamage"
+	"probeward/detectors/clockerror"
 	"probeward/detectors/detect"
 	"probeward/detectors/dryoutspike"
 	"probeward/detectors/flatline"
@@ -32,5 +33,6 @@ func All() []*detect.Detector {
 		gap.Detector,
 		loggersilent.Detector,
 		loggerpower.Detector,
+		clockerror.Detector,
 	}
 }

@@ -2,7 +2,6 @@ package pipeline
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"time"
 
@@ -10,7 +9,6 @@ import (
 	"probeward/pipeline/arrange"
 	"probeward/pipeline/config"
 	"probeward/pipeline/corroborate"
-	"probeward/pipeline/examine"
 	"probeward/pipeline/fieldlog"
 	"probeward/pipeline/judge"
 	"probeward/pipeline/previous"
@@ -22,7 +20,7 @@ import (
 )
 
 // ErrFolder says that the folder to scan, or to write, is not one that can be.
-var ErrFolder = errors.New("folder")
+var ErrFolder = publish.ErrFolder
 
 // Options of one scan.
 type Options struct {

@@ -11,7 +11,7 @@
 // # Often mistaken for
 //
 // Healthy stands: a whole-kPa export at depth, where a day moves less than one
-// count; a granular matrix sensor wetter than 10 kPa, where it does not respond,
+// count; a granular matrix sensor wetter than 12 kPa, where it hardly responds,
 // or at zero all winter; the end of the scale, for weeks in a dry summer; a water
 // content that has drained and waits for spring. At an impossible value it is an
 // open or a shorted lead, which have their own detectors.
@@ -34,12 +34,14 @@
 // Flicker. Noise and the daily swing move a reading to and fro; a soil that comes
 // to rest stops drying, but its sensor does not stop to flicker. Turns to and fro
 // are counted for each day outside the stand, a day being comparable when it lies
-// like the stand inside or outside the dead zone (dead_kpa, 10 kPa, or as many
+// like the stand inside or outside the dead zone (dead_kpa, 12 kPa, or as many
 // ohms), and carried to the level of the stand by how far one count reaches there.
-// The habit is that of the calmest tenth of the days (calm_share, 0.1), or of the
-// calmest of the three days before and the three after the stand, if that is less;
-// at least history_days (3) days are needed. turn_weight (0.5) nats for each turn that this
-// habit would have brought.
+// The habit is that of the calmest tenth of the days (calm_share, 0.1), or the median
+// of the three days before and the three after the stand, if that is less; at least
+// history_days (3) days are needed. turn_weight (0.5) nats for each turn that this
+// habit would have brought. In the dead zone a
+// granular matrix sensor's kPa are left out: there the conversion flattens the flicker
+// of the ohms, and it may vanish between two counts.
 //
 // Drift. The same with every change of value, also of a series that only dries:
 // change_weight (0.2) nats each, outside the dead zone, and less where the demand

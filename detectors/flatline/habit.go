@@ -110,11 +110,13 @@ func (h *habit) explained(s *stand) bool {
 // weigh adds up what speaks against a stand.
 func (h *habit) weigh(s *stand) {
 	turns := h.expect(s, func(b *block) int { return b.turns })
-	changes := h.expect(s, func(b *block) int { return b.changes })
+	changes := h.expect(s, func(b *block) int { return b.changes }) * h.slower(s)
 	if h.dead(h.v[s.from]) {
 		changes = 0
+		if h.q == detect.Tension && h.p.Kind() == detect.GranularMatrix {
+			turns = 0 // converted, the flicker of ohms may vanish between two counts
+		}
 	}
-	changes *= h.slower(s)
 	s.nats, s.expected, s.turns = turns*h.p.Param("turn_weight"), turns, true
 	if x := changes * h.p.Param("change_weight"); x > s.nats {
 		s.nats, s.expected, s.turns = x, changes, false
@@ -123,40 +125,39 @@ func (h *habit) weigh(s *stand) {
 }
 
 // expect is how many of the counted moves the habit would have brought during a
-// stand: those of the calm days, or of the calmest of the three days before and after
-// it.
+// stand: those of the calm days, or of the middle one of the days next to it.
 func (h *habit) expect(s *stand, count func(*block) int) float64 {
 	slope, dead := h.q.WetnessSlope(h.v[s.from]), h.dead(h.v[s.from])
+	rate := func(b *block) float64 { return float64(count(b)) / float64(b.pairs) * b.slope / slope }
+	fits := func(b *block) bool { return b.dead == dead && 2*b.pairs >= h.perDay() && !h.touches(b, s) }
+	var near, scratch [6]float64 // three days before, three after
 	h.rates = h.rates[:0]
-	local, before, after := math.Inf(1), 0, 0
+	n := 0
 	for i := len(h.blocks) - 1; i >= 0; i-- {
-		b := &h.blocks[i]
-		if b.dead != dead || 2*b.pairs < h.perDay() || h.touches(b, s) {
-			continue
-		}
-		rate := float64(count(b)) / float64(b.pairs) * b.slope / slope
-		h.rates = append(h.rates, rate)
-		if b.to <= s.from && before < 3 {
-			local, before = min(local, rate), before+1
+		if b := &h.blocks[i]; fits(b) {
+			h.rates = append(h.rates, rate(b))
+			if b.to <= s.from && n < 3 {
+				near[n] = rate(b)
+				n++
+			}
 		}
 	}
-	for i := range h.blocks {
-		b := &h.blocks[i]
-		if b.from < s.to || b.dead != dead || 2*b.pairs < h.perDay() || h.touches(b, s) {
-			continue
+	for i, after := 0, 0; i < len(h.blocks) && after < 3; i++ {
+		if b := &h.blocks[i]; b.from >= s.to && fits(b) {
+			near[n] = rate(b)
+			n, after = n+1, after+1
 		}
-		if after++; after > 3 {
-			break
-		}
-		local = min(local, float64(count(b))/float64(b.pairs)*b.slope/slope)
 	}
-	n := len(h.rates)
-	if n < int(h.p.Param("history_days")) {
+	days := len(h.rates)
+	if days < int(h.p.Param("history_days")) {
 		return 0
 	}
 	h.rates = append(h.rates, h.rates...)
-	calm := robust.Quantile(h.rates[:n], h.rates[n:], h.p.Param("calm_share"))
-	return min(calm, local) * float64(s.to-s.from-1)
+	habit := robust.Quantile(h.rates[:days], h.rates[days:], h.p.Param("calm_share"))
+	if n > 0 {
+		habit = min(habit, robust.Median(near[:n], scratch[:]))
+	}
+	return habit * float64(s.to-s.from-1)
 }
 
 // perDay is how many readings a day has.

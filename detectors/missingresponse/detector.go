@@ -60,7 +60,7 @@ var Detector = &detect.Detector{
 			Why: "answers that shrink before they vanish are deficit", Source: "trials on simulated vineyards"},
 		{Name: "break_share", Default: 0.5, Unit: "1",
 			Why: "after a loss no rise is half as large as the last two answers were on average; fading has no such break", Source: "trials on simulated vineyards"},
-		{Name: "dry_share", Default: 0.25, Unit: "1",
+		{Name: "dry_share", Default: 0.1, Unit: "1",
 			Why: "how much drier than at an answered watering, in usual answers, still counts as no drier", Source: "trials on simulated vineyards"},
 		{Name: "moist_kpa", Default: 60, Unit: "kPa",
 			Why: "up to here water is readily available, and a soil that conducts passes its water on", Source: "vineyard handbooks, 10-60 kPa (checked)"},
@@ -78,7 +78,7 @@ func run(p *detect.Pass) detect.Outcome {
 	h := s.count(events)
 	if h.answers < int(p.Param("min_answers")) {
 		if n := int(p.Param("min_answers")); len(h.counted) < n && len(h.counted)+h.without >= n {
-			return detect.Unable(detect.NoChance, "had no room to answer %d of its waterings: at the scale's end, or as wet as it gets; or they were small", h.without)
+			return detect.Unable(detect.NoChance, "had no room to answer %d of its waterings: at the scale's end, or as wet as it gets", h.without)
 		}
 		if len(h.counted) < int(p.Param("min_answers")) {
 			return detect.Unable(detect.TooShort, "needs %.0f waterings that can be judged, had %d: give more look-back, or wait",
@@ -87,7 +87,7 @@ func run(p *detect.Pass) detect.Outcome {
 		return detect.Unable(detect.NoChance, "never answered enough of its waterings to miss one: %d of %d", h.answers, len(h.counted))
 	}
 	if last := h.counted[len(h.counted)-1]; last.strong && last.Start < p.Period().Window.Start {
-		return detect.Unable(detect.NoChance, "no watering in the window could show it: none, rain at the same time, too small, or the probe has no room to answer")
+		return detect.Unable(detect.NoChance, "no watering in the window could show it: none, rain at the same time, or the probe has no room to answer")
 	}
 	// The earliest loss that explains all waterings since.
 	for from := 1; from <= len(h.counted)-int(p.Param("min_misses")); from++ {
@@ -99,7 +99,7 @@ func run(p *detect.Pass) detect.Outcome {
 }
 
 // judge holds the waterings since a supposed loss against those before.
-func (s *study) judge(before, missed []event) (detect.Finding, bool) {
+func (s *study) judge(before, since []event) (detect.Finding, bool) {
 	p := s.p
 	last := before[len(before)-1]
 	rises := make([]float64, 0, len(before))
@@ -109,21 +109,25 @@ func (s *study) judge(before, missed []event) (detect.Finding, bool) {
 		}
 	}
 	answers := len(rises)
-	if !last.strong || answers < int(p.Param("min_answers")) {
+	if answers < int(p.Param("min_answers")) {
 		return detect.Finding{}, false
 	}
 	usual := robust.Median(rises, make([]float64, answers))
 	limit := max(s.unit, p.Param("weak_share")*usual)
 	largest := 0.0
-	for _, e := range missed {
+	for _, e := range since {
 		largest = max(largest, e.rise)
 	}
+	if last.rise <= limit || largest > limit {
+		return detect.Finding{}, false
+	}
+	missed := large(since, p.Param("size_share")*secondSmallest(before, limit))
 	least, _ := robust.Wilson(answers, len(before), p.Param("wilson_z"))
 	chance := robust.BinomialTail(len(missed), len(missed), 1-least)
 	// Under deficit answers shrink before they vanish, with no break between.
-	a, b := rises[answers-2], rises[answers-1]
-	abrupt := a+b >= 2*p.Param("steady_share")*usual && largest <= p.Param("break_share")*(a+b)/2
-	if largest > limit || chance > p.Param("max_chance") || !abrupt || !s.notDrier(before, missed, usual) {
+	two := rises[answers-2] + rises[answers-1]
+	abrupt := two >= 2*p.Param("steady_share")*usual && largest <= p.Param("break_share")*two/2
+	if len(missed) < int(p.Param("min_misses")) || chance > p.Param("max_chance") || !abrupt || !s.notDrier(before, missed, usual) {
 		return detect.Finding{}, false
 	}
 	first := missed[0]
@@ -147,6 +151,33 @@ func (s *study) judge(before, missed []event) (detect.Finding, bool) {
 func confidence(misses int, chance float64) float64 {
 	doubt := 0.45 * math.Pow(0.7, float64(misses-2))
 	return min(0.9, (1-chance)*(1-doubt))
+}
+
+// secondSmallest is the depth in mm of the second smallest watering with a full
+// answer; 0 where the depths of fewer than two are known.
+func secondSmallest(before []event, limit float64) float64 {
+	smallest, second := math.Inf(1), math.Inf(1)
+	for _, e := range before {
+		if e.rise > limit && e.sized {
+			second = min(second, max(smallest, e.mm))
+			smallest = min(smallest, e.mm)
+		}
+	}
+	if math.IsInf(second, 1) {
+		return 0
+	}
+	return second
+}
+
+// large keeps the waterings of at least a depth in mm, and those of unknown depth.
+func large(since []event, mm float64) []event {
+	out := make([]event, 0, len(since))
+	for _, e := range since {
+		if !e.sized || e.mm >= mm {
+			out = append(out, e)
+		}
+	}
+	return out
 }
 
 // notDrier says whether the first miss came from a state of the soil from which

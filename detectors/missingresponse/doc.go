@@ -42,8 +42,7 @@
 //
 // A watering is not counted when less than covered_share (0.7) of its readings are
 // there, or when it rains by rain_mm (2 mm) or more from half a day before it to the
-// end of its window. One that was not answered is not counted, either, when it was
-// smaller than size_share (1) of the second smallest that was answered, or when the
+// end of its window. One that was not answered is not counted, either, when the
 // probe had no room: at the scale's end (within a count, or two percent), or, with
 // ohms and kPa, wetter than dead_kpa (12 kPa, where a granular block hardly responds)
 // and, by more than wet_share (0.1) of a usual answer, than all but one of the
@@ -52,7 +51,9 @@
 // A loss is supposed after each counted watering that was answered, and stands when
 // all counted ones since, min_misses (2) or more, are missed: none rose by more than
 // one unit, or weak_share (0.4) of the usual answer, the median of the last memory (8)
-// counted waterings before. Of these at least min_answers (4) must have been
+// counted waterings before. A miss proves something only if the watering was as
+// large as size_share (1) of the second smallest of those before with a full answer.
+// Of the waterings before at least min_answers (4) must have been
 // answered, and the lower Wilson bound of their share (at wilson_z, 1.28: 90 %
 // one-sided) must leave the run of misses a chance of at most max_chance (0.1): weak
 // responders need more misses. Nor may anything like half a usual answer have come
@@ -62,7 +63,7 @@
 // least steady_share (0.6) of the usual size, and no rise since reaches break_share
 // (0.5) of their mean. And the first of the missed waterings must find
 // the soil no drier than two earlier ones that were answered (give or take
-// dry_share, 0.25 of an answer), or wetter than moist_kpa (60 kPa, where roots and
+// dry_share, 0.1 of an answer), or wetter than moist_kpa (60 kPa, where roots and
 // conductivity are not yet short of water).
 //
 // Confidence starts near 0.5 for two misses, reaches schemas.Sureness (0.75) at

@@ -203,7 +203,7 @@ func (s *study) unitOfQuiet(events []event) {
 type history struct {
 	counted []event
 	answers int
-	without int // unanswered ones that could not have been: too small, or no room
+	without int // unanswered ones that had no room to answer
 }
 
 // count leaves out the waterings that tell nothing, and marks those that were
@@ -225,22 +225,10 @@ func (s *study) count(events []event) history {
 	if h.answers = len(values); h.answers > 0 {
 		second += s.p.Param("wet_share") * robust.Median(values, scratch)
 	}
-	// As small a watering as the second smallest that was answered.
-	smallest, size := math.Inf(1), math.Inf(1)
-	for _, e := range events {
-		if e.strong && e.sized {
-			size = min(size, max(smallest, e.mm))
-			smallest = min(smallest, e.mm)
-		}
-	}
-	if math.IsInf(size, 1) {
-		size = 0
-	}
-	size *= s.p.Param("size_share")
 	for _, e := range events {
 		switch {
 		case e.blind:
-		case !e.strong && h.answers > 0 && (e.sized && e.mm < size || e.level > s.dead && e.level > second || s.hasEnd && e.level <= s.end):
+		case !e.strong && h.answers > 0 && (e.level > s.dead && e.level > second || s.hasEnd && e.level <= s.end):
 			h.without++
 		default:
 			h.counted = append(h.counted, e)

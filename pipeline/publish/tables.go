@@ -2,7 +2,6 @@ package publish
 
 import (
 	"slices"
-	"strconv"
 	"strings"
 
 	"probeward/detectors/detect"
@@ -15,10 +14,10 @@ import (
 func (in *Input) health() *sheet {
 	s := &sheet{table: schemas.Health}
 	rank := map[int]int{}
-	for _, v := range in.Visits {
+	for i, v := range in.Visits {
 		for _, p := range v.Places {
 			if _, ok := rank[p]; !ok {
-				rank[p] = v.Rank
+				rank[p] = i + 1
 			}
 		}
 	}
@@ -83,23 +82,16 @@ func (in *Input) coverage() *sheet {
 
 func (in *Input) queue() *sheet {
 	s := &sheet{table: schemas.Queue}
+	words := func(list []string) any { return text(strings.Join(list, " ")) }
 	for i := range in.Visits {
 		v := &in.Visits[i]
-		depths := make([]string, len(v.DepthsCM))
-		for k, d := range v.DepthsCM {
-			depths[k] = "-"
-			if d.OK {
-				depths[k] = strconv.FormatFloat(d.V, 'f', -1, 64)
-			}
-		}
-		words := func(list []string) any { return text(strings.Join(list, " ")) }
 		var order any
 		if v.RouteOrder.OK {
 			order = int64(v.RouteOrder.V)
 		}
-		s.add(int64(v.Rank), v.Name, text(v.Farm), words(v.Blocks), words(v.Zones), text(v.Post), text(v.Tag), text(v.Row),
-			cell(v.Latitude), cell(v.Longitude), words(v.Loggers), text(strings.Join(v.Ports, " / ")), words(v.Probes), words(depths),
-			v.Cause, v.Family, strings.Join(v.Faults, " "), round(v.Confidence), cell(v.LastReading),
+		s.add(int64(i+1), v.Name, text(v.Farm), text(v.Block), words(v.Zones), text(v.Post), text(v.Tag), text(v.Row),
+			cell(v.Latitude), cell(v.Longitude), words(v.Loggers), text(strings.Join(v.Ports, " / ")), words(v.Probes), words(v.Depths),
+			v.Cause, string(v.Family), strings.Join(v.Faults, " "), round(v.Confidence), cell(v.LastReading),
 			strings.Join(v.Check, "; "), strings.Join(v.Bring, "; "), round(v.Minutes), round(v.Priority), v.Why,
 			cell(v.OpenSince), int64(v.RunsOpen), order)
 	}
