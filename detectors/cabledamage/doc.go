@@ -34,7 +34,11 @@
 // half of the readings look like noise themselves. It is taken back within
 // hold_hours (24 h) when at most return_dry (0.5) of it is left, or return_wet
 // (0.25) of a leap towards wet; readings outside all limits may last longer. A half
-// of a flip is counted where only one of its ends was seen. min_flips (3 flips)
+// of a flip is counted where only one of its ends was seen. Several readings that wander
+// within what soil can be are no flip but a spike. Flips are one contact's when they
+// include blanks, or last, or when half of them lie within same_level (0.15 in
+// logarithms) or same_water (0.05 m3/m3) of each other: single readings scattered
+// over impossible values are out_of_range's. min_flips (3 flips)
 // within join_days (3 days) of each other make a finding, which goes on
 // until quiet_days (7 days) passed without one. Blanks count in a week
 // with min_blank_runs (8 runs) and a blank_share (0.10) of the stamps or more; a run

@@ -73,7 +73,7 @@ func (s *scan) episode(flips []flip, end, quiet int64) (f detect.Finding, ok boo
 		whole.add(x)
 		ok = ok || s.enough(near)
 	}
-	if !ok {
+	if !ok || !s.oneState(flips) {
 		return f, false
 	}
 	least := s.p.Param("min_flips")

@@ -2,6 +2,7 @@ package cabledamage
 
 import (
 	"math"
+	"slices"
 
 	"probeward/detectors/detect"
 	"probeward/schemas"
@@ -13,7 +14,8 @@ type flip struct {
 	readings int     // with a value that is none; 0 for blanks
 	weight   float64 // half where only one of its ends was seen
 	blank    bool
-	coded    bool // the logger's own word: sure whatever the share of blanks
+	coded    bool    // the logger's own word: sure whatever the share of blanks
+	level    float64 // wetness of the state it fell to; the same for all open leads in ohms
 }
 
 // scan is one pass over a moisture series.
@@ -74,7 +76,11 @@ func (s *scan) valueFlips() []flip {
 		j, back := s.exit(i, good)
 		switch {
 		case back && s.sharp(i):
-			out = append(out, s.flip(i, j, 1))
+			// Several readings that wander within what soil can be are a spike and
+			// no state of a lead: a lost contact stands still or is impossible.
+			if outside || j-i == 1 || s.still(i, j) {
+				out = append(out, s.flip(i, j, 1))
+			}
 			good, i = j, j
 		case outside:
 			// It wandered out, or never came back: one end at most.
@@ -136,8 +142,60 @@ func (s *scan) exit(i, good int) (j int, back bool) {
 func (s *scan) flip(i, j int, weight float64) flip {
 	end, _ := s.p.EndOf(j)
 	end = min(end, s.t[j-1]+max(s.p.Cadence(), 1))
-	return flip{Span: detect.Span{Start: s.t[i], End: end}, readings: j - i, weight: weight}
+	middle := i + (j-i)/2
+	level := s.w[middle]
+	if s.q == detect.Ohms && s.v[middle] > s.limits.High {
+		level = s.q.Wetness(s.limits.High) // an open lead, whatever the converter makes of it
+	}
+	return flip{Span: detect.Span{Start: s.t[i], End: end}, readings: j - i, weight: weight, level: level}
 }
+
+// still says whether the readings i to j stand at one value, within two steps of
+// the resolution or two of the sensor's least scatter.
+func (s *scan) still(i, j int) bool {
+	low, high := s.v[i], s.v[i]
+	for _, v := range s.v[i+1 : j] {
+		low, high = math.Min(low, v), math.Max(high, v)
+	}
+	return high-low <= math.Max(2*s.p.Quantum(), 2*s.q.SensorNoise()/s.q.WetnessSlope(s.v[i]))
+}
+
+// oneState says whether the flips of an episode look like one contact that opens:
+// blanks or codes among them, several that lasted, or most of them at one level.
+// Single readings scattered over impossible values are a converter's or a sensor's
+// fault, which out_of_range finds.
+func (s *scan) oneState(flips []flip) bool {
+	levels := make([]float64, 0, len(flips))
+	lasted := 0
+	for _, x := range flips {
+		if x.blank {
+			return true
+		}
+		if x.readings >= lastingReadings {
+			lasted++
+		}
+		levels = append(levels, x.level)
+	}
+	if float64(lasted) >= s.p.Param("min_flips") && 2*lasted >= len(flips) {
+		return true
+	}
+	slices.Sort(levels)
+	tolerance := s.p.Param("same_level")
+	if s.q == detect.WaterContent {
+		tolerance = s.p.Param("same_water")
+	}
+	most, from := 0, 0
+	for to := range levels {
+		for levels[to]-levels[from] > tolerance {
+			from++
+		}
+		most = max(most, to-from+1)
+	}
+	return 2*most >= len(levels)
+}
+
+// lastingReadings is from when on a flip is a state and no slip of one reading.
+const lastingReadings = 2
 
 const week = 7 * detect.Day
 

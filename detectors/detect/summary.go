@@ -2,6 +2,8 @@ package detect
 
 import (
 	"math"
+
+	"probeward/detectors/robust"
 )
 
 // Summarise takes from a series what the group detectors need.
@@ -73,7 +75,8 @@ func floorDay(t int64) int64 {
 }
 
 // Excursions are the stretches in which the probe stood at an impossible value, or
-// at one dead value entered and left by a leap (see Leap) in opposite directions.
+// at one dead value away from its usual level, entered and left by steps in opposite
+// directions that a sensor with a lag does not make.
 func (s *Shared) Excursions() []Excursion {
 	if s.did(haveExcursions) {
 		return s.excursions
@@ -92,7 +95,7 @@ func (s *Shared) Excursions() []Excursion {
 			for j < len(v) && limits.Outside(v[j]) && (v[j] < limits.Low) == (v[i] < limits.Low) {
 				j++
 			}
-		case i > 0 && w != nil && math.Abs(w[i]-w[i-1]) > s.Leap(v[i-1]):
+		case i > 0 && w != nil && math.Abs(w[i]-w[i-1]) > s.abrupt(v[i-1]):
 			j = s.deadRun(v, w, i)
 		}
 		if j == i {
@@ -108,22 +111,54 @@ func (s *Shared) Excursions() []Excursion {
 	return s.excursions
 }
 
-// deadRun follows a leap at i: the readings that stay within two quanta and two
-// noise scales of where it landed, if a leap back ends them; otherwise i itself.
+// abrupt is the step that begins a dead stretch: less than a leap, since a wet block
+// has not far to go to zero, but more than three quanta and than noise makes. What
+// makes a stretch of it is that nothing moves in it and a step back ends it; alone it
+// proves nothing, and the group detectors ask for ports that do it together.
+func (s *Shared) abrupt(v float64) float64 {
+	least := 0.35
+	if s.probe.Quantity == WaterContent {
+		least = 0.06
+	}
+	return max(least, 4*s.Noise(), 3.5*s.Quantum()*s.probe.Quantity.WetnessSlope(v))
+}
+
+// deadRun follows an abrupt step at i: the readings that stay within one quantum of
+// where it landed, if a step back ends them and if they are away from the probe's
+// usual level; otherwise i itself.
 func (s *Shared) deadRun(v, w []float64, i int) int {
-	hold := math.Max(2*s.Quantum()*s.probe.Quantity.WetnessSlope(v[i]), 2*s.probe.Quantity.SensorNoise())
+	hold := max(s.Quantum(), s.probe.Quantity.SensorNoise()/s.probe.Quantity.WetnessSlope(v[i]))
 	j := i + 1
-	for j < len(v) && math.Abs(w[j]-w[i]) <= hold {
+	for j < len(v) && math.Abs(v[j]-v[i]) <= hold {
 		j++
 	}
 	if j == len(v) {
 		return i
 	}
 	into, out := w[i]-w[i-1], w[j]-w[j-1]
-	if into*out < 0 && math.Abs(out) > s.Leap(v[j-1])/2 {
-		return j
+	least := s.abrupt(v[i-1])
+	if j == i+1 {
+		least = s.Leap(v[i-1]) // one reading cannot be seen to stand still
 	}
-	return i
+	if into*out >= 0 || math.Abs(into) < least || math.Abs(out) < least/2 {
+		return i
+	}
+	// Between two dead stretches the live readings are calm, too, and have a step on
+	// either side: the dead ones are those away from the level of the days around.
+	if math.Abs(w[i]-s.level(w, i, j)) < math.Abs(into)/2 {
+		return i
+	}
+	return j
+}
+
+// levelReadings is how many readings on either side of a stretch give the level
+// there: a day at 15 minutes.
+const levelReadings = 96
+
+// level is the median wetness around the stretch [i, j).
+func (s *Shared) level(w []float64, i, j int) float64 {
+	around := append(append([]float64(nil), w[max(0, i-levelReadings):i]...), w[j:min(len(w), j+levelReadings)]...)
+	return robust.Median(around, buffer(&s.scratch, len(around)))
 }
 
 // until gives where a stretch that ends before reading j ends in time: at that

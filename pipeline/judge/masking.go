@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"probeward/detectors/detect"
+	"probeward/schemas"
 )
 
 // half is the least share of a fault that its explanation must cover.
@@ -116,13 +117,23 @@ func (w *work) stillOpen(open bool, end int64) bool {
 }
 
 // extents appends where a finding lies, joined: its parts where it has any and
-// they are asked for. Between the parts a probe's own fault still holds sway (a
-// loose contact between its flips); of a logger's only the shared minutes count.
+// they are asked for, and of these the worst: what is merely suspect between the
+// flips of a contact needs no explanation once the flips have one. Between the parts
+// a probe's own fault still holds sway (a loose contact between its flips); of a
+// logger's only the shared minutes count.
 func extents(into []detect.Span, f *Finding, parts bool) []detect.Span {
 	from := len(into)
 	if parts {
+		worst := schemas.FlagNone
 		for _, p := range f.Parts {
-			into = append(into, p.Span)
+			if p.Flag.Severity() > worst.Severity() {
+				worst = p.Flag
+			}
+		}
+		for _, p := range f.Parts {
+			if p.Flag.Severity() == worst.Severity() {
+				into = append(into, p.Span)
+			}
 		}
 		into = into[:from+len(union(into[from:]))]
 	}
