@@ -97,9 +97,22 @@ func problems(w io.Writer, s *pipeline.Summary, out string) {
 	}
 	fmt.Fprintln(w, "\nnotes")
 	for _, n := range notes[:min(shownProblems, len(notes))] {
-		fmt.Fprintf(w, "  - %s\n", text.WrapSoft(n, 76))
+		fmt.Fprintf(w, "  - %s\n", strings.Join(wrap(n, 76), "\n    "))
 	}
 	if more := len(notes) - shownProblems; more > 0 {
 		fmt.Fprintf(w, "  and %d more in %s\n", more, filepath.Join(out, "manifest.json"))
 	}
+}
+
+// wrap breaks words into lines of at most width characters, where it can.
+func wrap(words string, width int) (lines []string) {
+	line := ""
+	for _, word := range strings.Fields(words) {
+		if line != "" && len(line)+1+len(word) > width {
+			lines = append(lines, line)
+			line = ""
+		}
+		line = strings.TrimSpace(line + " " + word)
+	}
+	return append(lines, line)
 }

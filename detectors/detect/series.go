@@ -254,5 +254,15 @@ func (s *Shared) Wettings() []Wetting {
 			})
 		}
 	}
+	if n := len(s.turns); n > 0 && !s.turns[n-1].High {
+		// The series has not turned back from its last rise yet.
+		low, peak := s.turns[n-1], s.turns[n-1].Index
+		for i := low.Index; i < len(w); i++ {
+			if w[i] > w[peak] {
+				peak = i
+			}
+		}
+		s.wets = append(s.wets, Wetting{Onset: s.series.Time[low.Index], Peak: s.series.Time[peak], Rise: w[peak] - low.Value})
+	}
 	return s.wets
 }

@@ -32,6 +32,8 @@ var Detector = &detect.Detector{
 			Why: "the accuracy that dielectric probes are sold with; less changes no decision", Source: "common practice, no source"},
 		{Name: "noise_scales", Default: 8, Unit: "1",
 			Why: "white noise passes eight of its scales less than once in 10^14 readings", Source: "derived from the normal distribution, with a margin for heavier tails"},
+		{Name: "counts", Default: 4, Unit: "1",
+			Why: "rounding moves a reading by one count and a flicker by two; four are a fall", Source: "derived"},
 		{Name: "layer_m", Default: 0.15, Unit: "m",
 			Why: "the thinnest layer that a buried probe measures; thinner allows faster drying", Source: "common practice, no source"},
 		{Name: "crop_factor", Default: soil.KcMax, Unit: "1",

@@ -37,8 +37,9 @@
 // max_hours (24 h): a longer stay is no spike but another state of the probe.
 // min_fall (0.22, in logarithms: a quarter drier) for ohms and kPa, and
 // min_fall_water (0.02 m3/m3): less is not worth a reading's loss, and the seams of
-// conversions, 15 % or 0.14, stay below. noise_scales (8): the depth in scales of
-// the series' own noise or resolution at that level, whichever is coarser.
+// conversions, 15 % or 0.14, stay below. noise_scales (8): the depth in standard
+// deviations of the series' own noise; counts (4): the depth in counts of its
+// resolution, as far as they reach at that level.
 //
 // The soil's bound: what a layer of layer_m (0.15 m) loses at crop_factor (1.20)
 // times the day's reference evapotranspiration (et0_least, 1 mm/d, at the least),

@@ -156,7 +156,7 @@ func (s *search) shape(k int) (c spike, ok bool) {
 	base := min(c.before, c.after)
 	c.depth = base - c.trough
 	scale := max(s.p.Scale(s.v[k]), s.p.Scale(s.p.Quantity().Dryness(base)))
-	c.need = max(s.leastFall, s.p.Param("noise_scales")*scale)
+	c.need = max(s.leastFall, s.p.Param("noise_scales")*s.p.Noise(), s.p.Param("counts")*scale)
 	if c.depth < c.need || math.Abs(c.after-c.before) > s.p.Param("return_share")*c.depth {
 		return c, false
 	}

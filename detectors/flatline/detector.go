@@ -24,8 +24,8 @@ var Detector = &detect.Detector{
 	Params: []detect.Param{
 		{Name: "stand_hours", Default: 12, Unit: "h",
 			Why: "shorter stands are common at night and do no harm", Source: "Dorigo et al. (2013), flags D09 and D10 (from memory)"},
-		{Name: "evidence_nats", Default: 10, Unit: "nat",
-			Why: "one in 22,000 for each stand that is judged, of which a healthy probe has a few in a season", Source: "derived from two false alarms in a thousand probe-weeks"},
+		{Name: "evidence_nats", Default: 7, Unit: "nat",
+			Why: "one in 1,100 for each stand that is judged; a healthy probe has a few in a season, and the habit is taken at its calmest", Source: "derived from two false alarms in a thousand probe-weeks"},
 		{Name: "dead_kpa", Default: 12, Unit: "kPa",
 			Why: "wetter than this a granular block hardly responds", Source: "published for fine sand, 11.5 kPa, and loamy sand, 10 kPa (checked); rounded up"},
 		{Name: "calm_share", Default: 0.1, Unit: "1",
@@ -34,10 +34,20 @@ var Detector = &detect.Detector{
 			Why: "fewer days give no habit", Source: "common practice, no source"},
 		{Name: "turn_weight", Default: 0.5, Unit: "nat",
 			Why: "a nat for each independent turn; half, because turns come in bunches", Source: "derived from the Poisson chance of none, halved"},
-		{Name: "change_weight", Default: 0.2, Unit: "nat",
-			Why: "changes of a drying series are one process and not independent, and a soil may come to rest", Source: "common practice, no source"},
+		{Name: "flicker_share", Default: 0.25, Unit: "1",
+			Why: "turns a reading below which the noise is smaller than a count, and hides in the middle of one", Source: "derived: a normal noise of 0.38 of a count turns so often in the middle of a count"},
+		{Name: "count_weight", Default: 1, Unit: "nat",
+			Why: "a nat for each count that it would have moved", Source: "derived from the Poisson chance of none"},
+		{Name: "record_weight", Default: 2, Unit: "nat",
+			Why: "stands of a coarse export have an exponential tail: each length of the longest other one is a few nats more", Source: "derived, with a margin"},
+		{Name: "record_most", Default: 6, Unit: "nat",
+			Why: "a soil that comes to rest stands as long as it likes: its record alone is never enough", Source: "common practice, no source"},
 		{Name: "answer_hours", Default: 24, Unit: "h",
 			Why: "a front needs up to a day to a deep probe", Source: "common practice, no source"},
+		{Name: "move_counts", Default: 2, Unit: "1",
+			Why: "rounding alone moves a reading by one count", Source: "derived"},
+		{Name: "move_noise", Default: 4, Unit: "1",
+			Why: "four deviations of the noise are no accident", Source: "derived from the normal distribution"},
 		{Name: "wilson_z", Default: 1.28, Unit: "1",
 			Why: "the lower bound at 90 %, one-sided", Source: "Wilson (1927)"},
 		{Name: "rail_stands", Default: 2, Unit: "1",
@@ -46,7 +56,7 @@ var Detector = &detect.Detector{
 			Why: "four weeks hold a drying of many counts in any season with leaves", Source: "common practice, no source"},
 		{Name: "never_dry_kpa", Default: 100, Unit: "kPa",
 			Why: "drier, a constant may be the end of a scale", Source: "common practice, no source"},
-		{Name: "most_share", Default: 0.8, Unit: "1",
+		{Name: "most_share", Default: 0.5, Unit: "1",
 			Why: "a window of which most is one stand shows nothing else", Source: "common practice, no source"},
 	},
 	Run: run,
@@ -57,8 +67,9 @@ type stand struct {
 	from, to int // readings, half-open
 	nats     float64
 	waters   int     // waterings that it slept through
-	expected float64 // changes that its habit would have brought
-	turns    bool    // counted in turns, not in changes
+	record   float64 // its length over that of the longest other one, where that weighs most
+	expected float64 // turns, or counts, that its habit would have brought
+	turns    bool    // counted in turns
 }
 
 func run(p *detect.Pass) detect.Outcome {
@@ -101,7 +112,7 @@ func run(p *detect.Pass) detect.Outcome {
 	}
 	if len(findings) == 0 && unclear >= 0 {
 		s := &stands[unclear]
-		return detect.Unable(detect.NoChance, "stands at %s %s for %s, and a count of %s is too coarse to tell: on its calmest days it would have moved %.0f times, and it slept through %d waterings",
+		return detect.Unable(detect.NoChance, "stands at %s %s for %s, and a count of %s is too coarse to tell: on its calmest days it would have moved %.0f times or counts, and it slept through %d waterings",
 			number(h.v[s.from]), h.q.Unit(), detect.Length(h.t[s.to-1]-h.t[s.from]), number(p.Quantum()), s.expected, s.waters)
 	}
 	slices.SortFunc(findings, func(a, b detect.Finding) int { return int(math.Copysign(1, float64(a.Start-b.Start))) })
@@ -127,9 +138,12 @@ func findStands(t []int64, v []float64, least int64) []stand {
 func (h *habit) finding(s *stand) detect.Finding {
 	p := h.p
 	end, open := p.EndOf(s.to)
-	what := "changes"
-	if s.turns {
-		what = "turns to and fro"
+	what := fmt.Sprintf("in which its calmest days would have brought %.0f counts of drying and swing", s.expected)
+	switch {
+	case s.record > 0:
+		what = fmt.Sprintf("%.1f times as long as it ever stood otherwise", s.record)
+	case s.turns:
+		what = fmt.Sprintf("in which its calmest days would have brought %.0f turns to and fro", s.expected)
 	}
 	water := ""
 	if s.waters > 0 {
@@ -139,8 +153,8 @@ func (h *habit) finding(s *stand) detect.Finding {
 		Start: h.t[s.from], End: end, Open: open, Readings: s.to - s.from,
 		Confidence: min(0.98, 0.5+0.03*s.nats),
 		Measured:   s.nats, Threshold: p.Param("evidence_nats"), Unit: "nat",
-		Evidence: fmt.Sprintf("exactly %s %s for %s (%d readings), in which its calmest days would have brought %.0f %s%s",
-			number(h.v[s.from]), h.q.Unit(), detect.Length(h.t[s.to-1]-h.t[s.from]), s.to-s.from, s.expected, what, water),
+		Evidence: fmt.Sprintf("exactly %s %s for %s (%d readings), %s%s",
+			number(h.v[s.from]), h.q.Unit(), detect.Length(h.t[s.to-1]-h.t[s.from]), s.to-s.from, what, water),
 	}
 }
 

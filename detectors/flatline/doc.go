@@ -28,31 +28,37 @@
 // Values are compared exactly; nothing is rounded. A stand counts from stand_hours
 // (12 h): a night is no stand, and shorter ones do no harm. What speaks against it
 // is added up in nats, minus the logarithm of the chance that a healthy probe of
-// this one's own habits would have stood so long, and evidence_nats (10, one in
-// 22,000) is a finding. The witnesses:
+// this one's own habits would have stood so long, and evidence_nats (7, one in
+// 1,100) is a finding. The witnesses:
 //
-// Flicker. Noise and the daily swing move a reading to and fro; a soil that comes
-// to rest stops drying, but its sensor does not stop to flicker. Turns to and fro
-// are counted for each day outside the stand, a day being comparable when it lies
-// like the stand inside or outside the dead zone (dead_kpa, 12 kPa, or as many
-// ohms), and carried to the level of the stand by how far one count reaches there.
-// The habit is that of the calmest tenth of the days (calm_share, 0.1), or the median
-// of the three days before and the three after the stand, if that is less; at least
-// history_days (3) days are needed. turn_weight (0.5) nats for each turn that this
-// habit would have brought. In the dead zone a
-// granular matrix sensor's kPa are left out: there the conversion flattens the flicker
-// of the ohms, and it may vanish between two counts.
+// Flicker. Noise moves a reading to and fro; a soil that comes to rest stops
+// drying, but its sensor does not stop to flicker. Turns to and fro are counted for
+// each day outside the stand, a day being comparable when it lies like the stand
+// inside or outside the dead zone (dead_kpa, 12 kPa, or as many ohms), and carried to
+// the level of the stand by how far one count reaches there. The habit is that of
+// the calmest tenth of the days (calm_share, 0.1); at least history_days (3) days are
+// needed. It is a witness only from flicker_share (0.25 turns a reading) on:
+// below, the noise is smaller than a count and vanishes between two. turn_weight (0.5)
+// nats for each turn that this habit would have brought. In the dead zone a granular
+// matrix sensor's kPa have no say: the conversion flattens the flicker of the ohms.
 //
-// Drift. The same with every change of value, also of a series that only dries:
-// change_weight (0.2) nats each, outside the dead zone, and less where the demand
-// during the stand was less than before. It counts for less because a soil may
-// come to rest. The better of flicker and drift is taken, not both.
+// Drift and swing. The same with the range of each day in counts of the resolution,
+// less the one that flickers; outside the dead zone, and less where the demand during
+// the stand was less than on the other days; and no more than the median of the three
+// days before and the three after it, for a soil may come to rest. count_weight (1)
+// nat each.
+//
+// Record. How many times as long it is as the longest other stand outside the dead
+// zone, carried to its level: record_weight (2) nats for each time beyond the first,
+// at most record_most (6), since a soil that comes to rest has no bound.
+//
+// The best of these three is taken, not their sum.
 //
 // Waterings. Each one that began and ended within the stand, with answer_hours
 // (24 h) after it: minus the logarithm of the chance to sleep through it, from the
 // lower Wilson bound (at wilson_z, 1.28) of the share of other waterings at which
-// the value moved wetter by more than two counts and four scales of noise. Not in
-// the dead zone.
+// the value moved wetter by more than move_counts (2) counts and move_noise (4)
+// standard deviations of the noise. Not in the dead zone.
 //
 // A stand needs no evidence, being explained, at the end of the scale, at zero kPa
 // of a granular matrix sensor, and at an extreme of the series in which the series
@@ -63,7 +69,7 @@
 // finding of confidence 0.6 if it lies between the dead zone and never_dry_kpa
 // (100 kPa, beyond which it may be the end of a scale that no other probe shows);
 // for water content always. When the stand fills most of the window (most_share,
-// 0.8) and the evidence is short of the threshold, the answer is not evaluated: its
+// 0.5) and the evidence is short of the threshold, the answer is not evaluated: its
 // resolution is too coarse to tell.
 //
 // Confidence is 0.5 plus 0.03 for each nat, at most 0.98.

@@ -2,6 +2,7 @@ package flatline
 
 import (
 	"math"
+	"slices"
 
 	"probeward/detectors/detect"
 	"probeward/detectors/robust"
@@ -10,12 +11,13 @@ import (
 
 // block is one day of readings and how it moved.
 type block struct {
-	from, to       int // readings, half-open
-	pairs          int
-	changes, turns int
-	slope          float64 // wetness of one standard unit at its level
-	dead           bool    // it lies in the dead zone
-	mm             float64 // demand of the day; NaN when unknown
+	from, to int // readings, half-open
+	pairs    int
+	counts   float64 // how far it moved, in counts of the resolution, less the one that flickers
+	turns    float64 // to and fro
+	slope    float64 // wetness of one standard unit at its level
+	dead     bool    // it lies in the dead zone
+	mm       float64 // demand of the day; NaN when unknown
 }
 
 // habit is how one series moves when it does not stand.
@@ -56,18 +58,21 @@ func (h *habit) day(from, to int) block {
 	b := block{from: from, to: to, mm: h.demand(h.t[from], h.t[from]+detect.Day)}
 	v := h.v[(from+to)/2]
 	b.slope, b.dead = h.q.WetnessSlope(v), h.dead(v)
-	way := 0.0
+	way, low, high := 0.0, h.v[from], h.v[from]
 	for i := from + 1; i < to; i++ {
 		b.pairs++
+		low, high = min(low, h.v[i]), max(high, h.v[i])
 		d := h.v[i] - h.v[i-1]
 		if d == 0 {
 			continue
 		}
-		b.changes++
 		if d*way < 0 {
 			b.turns++
 		}
 		way = d
+	}
+	if q := h.p.Quantum(); q > 0 {
+		b.counts = max(0, (high-low)/q-1)
 	}
 	return b
 }
@@ -109,26 +114,54 @@ func (h *habit) explained(s *stand) bool {
 
 // weigh adds up what speaks against a stand.
 func (h *habit) weigh(s *stand) {
-	turns := h.expect(s, func(b *block) int { return b.turns })
-	changes := h.expect(s, func(b *block) int { return b.changes }) * h.slower(s)
-	if h.dead(h.v[s.from]) {
-		changes = 0
-		if h.q == detect.Tension && h.p.Kind() == detect.GranularMatrix {
-			turns = 0 // converted, the flicker of ohms may vanish between two counts
-		}
+	s.record = 0
+	dead := h.dead(h.v[s.from])
+	readings := float64(s.to - s.from - 1)
+	turns := h.expect(s, false, func(b *block) float64 { return b.turns / float64(b.pairs) })
+	if turns < h.p.Param("flicker_share") || dead && h.q == detect.Tension && h.p.Kind() == detect.GranularMatrix {
+		turns = 0
 	}
-	s.nats, s.expected, s.turns = turns*h.p.Param("turn_weight"), turns, true
-	if x := changes * h.p.Param("change_weight"); x > s.nats {
-		s.nats, s.expected, s.turns = x, changes, false
+	counts := 0.0
+	if !dead {
+		counts = h.slower(s) * h.expect(s, true, func(b *block) float64 { return b.counts / float64(b.pairs) })
+	}
+	s.nats, s.expected, s.turns = readings*turns*h.p.Param("turn_weight"), readings*turns, true
+	if x := readings * counts * h.p.Param("count_weight"); x > s.nats {
+		s.nats, s.expected, s.turns = x, readings*counts, false
+	}
+	if !dead {
+		times := h.record(s)
+		if x := min(h.p.Param("record_most"), h.p.Param("record_weight")*(times-1)); x > s.nats {
+			s.nats, s.record = x, times
+		}
 	}
 	s.nats += h.sleep(s)
 }
 
-// expect is how many of the counted moves the habit would have brought during a
-// stand: those of the calm days, or of the middle one of the days next to it.
-func (h *habit) expect(s *stand, count func(*block) int) float64 {
+// record is how many times as long a stand is as the longest other one outside
+// the dead zone, each at the reach of a count at its level.
+func (h *habit) record(s *stand) float64 {
+	reach := func(x *stand) float64 {
+		return detect.Hours(h.t[x.to-1]-h.t[x.from]) / h.q.WetnessSlope(h.v[x.from])
+	}
+	slope := h.q.WetnessSlope(h.v[s.from])
+	other := h.p.Param("stand_hours") / slope
+	for i := range h.stands {
+		o := &h.stands[i]
+		if o.from == s.from || h.dead(h.v[o.from]) || slices.ContainsFunc(h.found, func(f stand) bool { return f.from == o.from }) {
+			continue
+		}
+		other = max(other, reach(o))
+	}
+	return reach(s) / other
+}
+
+// expect is the habit that a stand is held against, of a rate by reading, at its
+// level: that of the calm days; for what the soil does also no more than that of
+// the middle one of the days next to it, since a soil may come to rest.
+func (h *habit) expect(s *stand, soil bool, of func(*block) float64) float64 {
 	slope, dead := h.q.WetnessSlope(h.v[s.from]), h.dead(h.v[s.from])
-	rate := func(b *block) float64 { return float64(count(b)) / float64(b.pairs) * b.slope / slope }
+	rate := func(b *block) float64 { return of(b) * b.slope / slope }
 	fits := func(b *block) bool { return b.dead == dead && 2*b.pairs >= h.perDay() && !h.touches(b, s) }
 	var near, scratch [6]float64 // three days before, three after
 	h.rates = h.rates[:0]
@@ -154,10 +187,10 @@ func (h *habit) expect(s *stand, count func(*block) int) float64 {
 	}
 	h.rates = append(h.rates, h.rates...)
 	habit := robust.Quantile(h.rates[:days], h.rates[days:], h.p.Param("calm_share"))
-	if n > 0 {
+	if soil && n > 0 {
 		habit = min(habit, robust.Median(near[:n], scratch[:]))
 	}
-	return habit * float64(s.to-s.from-1)
+	return habit
 }
 
 // perDay is how many readings a day has.
@@ -243,7 +276,7 @@ func (h *habit) sleep(s *stand) float64 {
 				low = min(low, w[i])
 				rise = max(rise, w[i]-low)
 			}
-			if rise > max(2*h.p.Quantum()*h.q.WetnessSlope(h.v[a]), 4*h.p.Noise()) {
+			if rise > max(h.p.Param("move_counts")*h.p.Quantum()*h.q.WetnessSlope(h.v[a]), h.p.Param("move_noise")*h.p.Noise()) {
 				h.moved++
 			}
 		}

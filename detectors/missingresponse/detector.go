@@ -30,6 +30,8 @@ var Detector = &detect.Detector{
 			Why: "a rolling median so long keeps answers, which last for longer, and takes out most of the noise", Source: "common practice, no source"},
 		{Name: "quiet_hours", Default: 12, Unit: "h",
 			Why: "half a day holds either flank of the daily swing, the largest rise of quiet time", Source: "derived from a sine"},
+		{Name: "quiet_deviations", Default: 3, Unit: "1",
+			Why: "three robust standard deviations above the median leave one quiet window in a thousand", Source: "derived from the normal distribution"},
 		{Name: "noise_scales", Default: 2, Unit: "1",
 			Why: "the largest rise within a window of smoothed white noise; and two counts, since one may flicker", Source: "derived for a median of 13: its deviation is 0.35 of a reading's, and a window's rise about six of these"},
 		{Name: "answer_units", Default: 1.5, Unit: "1",
@@ -131,7 +133,7 @@ func (s *study) judge(before, since []event) (detect.Finding, bool) {
 		return detect.Finding{}, false
 	}
 	first := missed[0]
-	if s.rise(p.From(first.Start), len(s.t)) > max(0.5*usual, s.unit) {
+	if s.rise(p.From(first.Start), len(s.t)) > max(p.Param("break_share")*usual, s.unit) {
 		return detect.Finding{}, false // it wetted since: late, or by a storm
 	}
 	start := max(first.Start, s.t[0])

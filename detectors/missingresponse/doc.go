@@ -35,8 +35,8 @@
 // valve opened, in a rolling median over smooth_hours (3 h), until response_hours
 // (36 h) after it shut or the next watering. It is held against the probe's own
 // quiet time, windows of at least quiet_hours (12 h) without water or rain: the
-// unit is the median of their rises plus three robust standard deviations, and at
-// least noise_scales (2) scales of noise or resolution. The median, and not the
+// unit is the median of their rises plus quiet_deviations (3) robust standard
+// deviations, and at least noise_scales (2) scales of noise or resolution. The median, and not the
 // largest, because an incomplete log puts real answers into quiet time. A watering
 // was answered when the rise is at least answer_units (1.5) units.
 //
@@ -56,7 +56,7 @@
 // Of the waterings before at least min_answers (4) must have been
 // answered, and the lower Wilson bound of their share (at wilson_z, 1.28: 90 %
 // one-sided) must leave the run of misses a chance of at most max_chance (0.1): weak
-// responders need more misses. Nor may anything like half a usual answer have come
+// responders need more misses. Nor may break_share (0.5) of a usual answer have come
 // since, not to a storm either: a probe that answers rain works.
 //
 // Against deficit the loss must be abrupt: the last two answers together are at

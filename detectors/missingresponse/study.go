@@ -195,7 +195,7 @@ func (s *study) unitOfQuiet(events []event) {
 	s.unit = s.p.Param("noise_scales") * s.p.Scale(s.p.Quantity().Dryness(level))
 	if len(rises) >= 3 {
 		median, mad := robust.MAD(rises, make([]float64, len(rises)))
-		s.unit = max(s.unit, median+3*robust.Consistency*mad)
+		s.unit = max(s.unit, median+s.p.Param("quiet_deviations")*robust.Consistency*mad)
 	}
 }
 
