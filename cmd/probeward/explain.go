@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"go/ast"
 	"go/doc"
 	"go/parser"
 	"go/token"
@@ -52,10 +51,7 @@ func manualText(d *detect.Detector) (string, error) {
 	if f.Doc != nil {
 		comment = f.Doc.Text()
 	}
-	pkg, err := doc.NewFromFiles(token.NewFileSet(), []*ast.File{f}, "probeward/detectors/"+d.Name)
-	if err != nil {
-		return "", err
-	}
+	var pkg doc.Package
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s\n\n", d.Name)
 	printer := pkg.Printer()

@@ -5,11 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"probeward/pipeline"
-	"probeward/pipeline/arrange"
 	"probeward/pipeline/config"
 )
 
@@ -72,14 +72,17 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintln(stderr, "probeward: interrupted; nothing was written")
 		return exitInterrupted
 	}
-	fmt.Fprintf(stderr, "probeward: %v\n", err)
+	fmt.Fprintf(stderr, "probeward: %s\n", plain(err))
 	return exitUsage
 }
 
-// isUsage says whether an error is a usage, a configuration, or no usable input.
-func isUsage(err error) bool {
-	var u usage
-	return errors.As(err, &u) || config.IsUsage(err) || errors.Is(err, arrange.ErrNothing) || errors.Is(err, pipeline.ErrFolder)
+// plain leaves out the words that only mark an error's kind.
+func plain(err error) string {
+	text := err.Error()
+	for _, kind := range []error{pipeline.ErrFolder, config.ErrConfiguration} {
+		text = strings.TrimPrefix(text, kind.Error()+": ")
+	}
+	return text
 }
 
 func versionCommand() *cobra.Command {
