@@ -174,7 +174,8 @@ func (s *scan) corroborate() error {
 	s.groups = corroborate.Groups(corroborate.Input{
 		Probes: s.register.Probes, Reports: s.reports, Stamps: s.readings.Stamps,
 		Period: s.arranged.Period, Farm: s.arranged.Farm, Loggers: s.arranged.Loggers,
-		Irrigation: s.water, Rain: s.weather.Rain, Examiner: s.examiner,
+		Contradictions: s.arranged.Contradictions,
+		Irrigation:     s.water, Rain: s.weather.Rain, Examiner: s.examiner,
 	})
 	return nil
 }

@@ -20,6 +20,7 @@ var Detector = &detect.Detector{
 		{Name: "early_years", Default: 3, Unit: "years", Why: "a pilot logger runs a season or two before the farm", Source: "common practice, no source"},
 		{Name: "min_loggers", Default: 3, Unit: "loggers", Why: "of two that disagree nobody knows which is right", Source: "derived: a majority of three"},
 		{Name: "sure_leap", Default: 8766, Unit: "h", Why: "a year: loggers sleep through winters, and then go on", Source: "common practice, no source"},
+		{Name: "written_twice", Default: 0.25, Unit: "share of the hours", Why: "a clock set back writes its hours again with new values; calm soil repeats some of them", Source: "common practice, no source"},
 		{Name: "clock_change", Default: 1, Unit: "h", Why: "autumn has an hour twice", Source: "the civil calendar"},
 		{Name: "grid", Default: 0.1, Unit: "share of a step", Why: "stamps sent again stand exactly where they stood; a clock that was set stands elsewhere", Source: "common practice, no source"},
 		{Name: "zone_hours", Default: 14, Unit: "h", Why: "the longest step that a time zone or a mixed-up half of the day makes", Source: "the zones of civil time, UTC-12 to UTC+14"},

@@ -32,7 +32,9 @@
 // segment earlier than the farm by less than this may be a pilot, and needs a witness:
 // a missing stretch of true time of its length. min_loggers (3): so many must make
 // the farm's span. sure_leap (8766 h, a year): within one file of a small farm only
-// a leap as long as this counts; loggers sleep through winters. clock_change (1 h):
+// a leap as long as this counts; loggers sleep through winters. written_twice (0.25 of
+// the hours): a clock set back writes its hours again, with new values; rows that
+// only stand out of order do not. clock_change (1 h):
 // a step back of no more is the night on which clocks change. grid (0.1 of a step):
 // stamps sent again stand exactly where they stood; a clock that was set stands
 // elsewhere by more than this. zone_hours (14 h): the longest step that a time zone

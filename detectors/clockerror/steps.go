@@ -88,6 +88,9 @@ func (l *look) stepBack(s back, single bool) (event, bool) {
 		Readings: int((overlap.Length() + c - 1) / c), Unit: "h",
 		Measured: -detect.Hours(s.shift), Threshold: l.p.Param("clock_change"),
 	}
+	if n, known := l.p.Contradictions(overlap); known && float64(n) < l.p.Param("written_twice")*float64(f.Readings) && !s.off {
+		return event{}, false // rows out of order, or sent again: no hour is there twice
+	}
 	text := fmt.Sprintf("%s line %d: the stamp steps back by %.1f h, %s to %s, as if the clock was set back by %.1f h", s.f.File, s.b.FromLine,
 		detect.Hours(s.a.Last-s.b.First), detect.Stamp(s.a.Last), detect.Stamp(s.b.First), detect.Hours(s.shift))
 	flag := schemas.FlagFail

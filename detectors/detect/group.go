@@ -80,6 +80,10 @@ type Group struct {
 	Members []Summary // sorted by probe name
 	// Stamps of the logger's files, sorted by file; nil when the input has no order.
 	Stamps []Stamps
+	// Contradictions are the stamps at which the logger's files give two different
+	// values for one probe, sorted: a clock that was set back writes its hours twice,
+	// rows that only stand out of order do not. Nil when nobody looked.
+	Contradictions []int64
 	// Farm is the span in which most loggers of the farm report, as the stamps of
 	// all files show it: what a stamp can be held against.
 	Farm Span

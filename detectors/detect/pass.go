@@ -166,6 +166,18 @@ func (p *GroupPass) Stamps() (files []Stamps, farm Span, loggers int) {
 	return p.group.Stamps, p.group.Farm, p.group.Loggers
 }
 
+// Contradictions within a span: how many stamps at which the logger's files give two
+// values for one probe; false when nobody looked.
+func (p *GroupPass) Contradictions(in Span) (n int, known bool) {
+	p.want(NeedClock)
+	for _, t := range p.group.Contradictions {
+		if in.Holds(t) {
+			n++
+		}
+	}
+	return n, p.group.Contradictions != nil
+}
+
 // Irrigation of the zone, sorted.
 func (p *GroupPass) Irrigation() []Water { p.want(NeedIrrigation); return p.group.Irrigation }
 

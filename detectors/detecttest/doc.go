@@ -54,5 +54,9 @@
 //	# group: logger L1
 //	# stamps: file=a.csv cadence=15m segments=2-75@2026-05-01T00:00Z/2026-05-02T00:00Z,76-90@2057-01-01T00:00Z/2057-01-02T00:00Z
 //	# farm: 2026-04-01/2026-06-08 loggers=6
+//	# contradictions: 2026-06-02T00:00Z/2026-06-02T06:00Z
 //	# want: find start=2026-06-02T00:00Z touches=A,B
+//
+// contradictions are the stamps (at the cadence) for which the logger's files give
+// two values; "none" says that there are none, and no such line that nobody looked.
 package detecttest

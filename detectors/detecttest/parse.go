@@ -147,6 +147,16 @@ func (p *parser) comment(text string) error {
 		if n := values["loggers"]; err == nil && n != "" {
 			p.k.group.Loggers, err = strconv.Atoi(n)
 		}
+	case "contradictions":
+		p.k.group.Contradictions = []int64{}
+		if rest != "none" {
+			var s detect.Span
+			if s, err = span(rest); err == nil {
+				for t := s.Start; t < s.End; t += p.cadence {
+					p.k.group.Contradictions = append(p.k.group.Contradictions, t)
+				}
+			}
+		}
 	case "stamps":
 		err = p.stamps(values)
 	case "want":

@@ -21,6 +21,9 @@ type Result struct {
 	Rejects    []read.Reject // the reader's, and this stage's behind them
 	Rejected   []int         // readings rejected, by the probe's place in the register
 	Peaks      []Peak        // by the probe's place in the register
+	// Contradictions are the stamps, by the probe's place, at which two files or
+	// lines give different values; sorted, the first few thousand of each.
+	Contradictions [][]int64
 }
 
 // Peak is the highest value of a probe as exported, and its longest unbroken
@@ -43,7 +46,7 @@ func Probes(in *read.Result, reg *register.Register, ask Ask) (*Result, error) {
 		return nil, err
 	}
 	r := &Result{Settled: settled, Files: in.Files, Rejects: in.Rejects,
-		Rejected: make([]int, len(reg.Probes)), Peaks: make([]Peak, len(reg.Probes))}
+		Rejected: make([]int, len(reg.Probes)), Peaks: make([]Peak, len(reg.Probes)), Contradictions: make([][]int64, len(reg.Probes))}
 	for _, rej := range in.Rejects {
 		if rej.Probe >= 0 {
 			r.Rejected[rej.Probe] += int(rej.Readings)

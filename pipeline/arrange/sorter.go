@@ -221,6 +221,9 @@ func (s *sorter) meet(c *chunk, probe, held, i int) {
 	f.Used--
 	f.Rejected++
 	s.result.Rejected[probe]++
+	if all := &s.result.Contradictions[probe]; len(*all) < mostContradictions && (len(*all) == 0 || (*all)[len(*all)-1] != c.time[held]) {
+		*all = append(*all, c.time[held])
+	}
 	heldFile, heldLine, _ := s.source(c.row[held])
 	name := ""
 	if column < len(f.Columns) {
@@ -234,6 +237,9 @@ func (s *sorter) meet(c *chunk, probe, held, i int) {
 		Text: strconv.FormatFloat(c.value[i], 'g', -1, 64),
 	})
 }
+
+// mostContradictions bounds what is kept of a probe; a clock's are some hours.
+const mostContradictions = 4096
 
 // source says in which file, line and column a row was written.
 func (s *sorter) source(row uint32) (file, line, column int) {

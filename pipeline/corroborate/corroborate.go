@@ -10,15 +10,17 @@ import (
 
 // Input is what the stage takes.
 type Input struct {
-	Probes     []detect.Probe
-	Reports    []detect.Report // by the probe's place in the register
-	Stamps     []detect.Stamps
-	Period     detect.Period
-	Farm       detect.Span
-	Loggers    int // heard at all
-	Irrigation fieldlog.Irrigation
-	Rain       []detect.Water
-	Examiner   *detect.Examiner
+	Probes  []detect.Probe
+	Reports []detect.Report // by the probe's place in the register
+	Stamps  []detect.Stamps
+	Period  detect.Period
+	Farm    detect.Span
+	Loggers int // heard at all
+	// Contradictions are the stamps with two values, by the probe's place, sorted.
+	Contradictions [][]int64
+	Irrigation     fieldlog.Irrigation
+	Rain           []detect.Water
+	Examiner       *detect.Examiner
 }
 
 // Groups holds every logger's and every zone's probes against each other. The
@@ -44,6 +46,11 @@ func Groups(in Input) []Verdict {
 			joined[w.Logger] = true
 			g := group(loggers, detect.PerLogger, w.Logger)
 			g.Members = append(g.Members, in.Reports[i].Summary)
+			for _, t := range in.Contradictions[i] {
+				if wiredAt(p, w.Logger, t) {
+					g.Contradictions = append(g.Contradictions, t)
+				}
+			}
 		}
 		if p.Zone != "" {
 			g := group(zones, detect.PerZone, p.Zone)
@@ -65,9 +72,21 @@ func Groups(in Input) []Verdict {
 		slices.Sort(names)
 		for _, name := range names {
 			g := m[name]
+			slices.Sort(g.Contradictions)
+			g.Contradictions = append([]int64{}, slices.Compact(g.Contradictions)...)
 			slices.SortFunc(g.Stamps, func(a, b detect.Stamps) int { return strings.Compare(a.File, b.File) })
 			out = append(out, Verdict{Group: *g, Outcomes: in.Examiner.Group(g)})
 		}
 	}
 	return out
+}
+
+// wiredAt says whether the probe was at the logger then.
+func wiredAt(p *detect.Probe, logger string, t int64) bool {
+	for _, w := range p.Wirings {
+		if w.Logger == logger && w.Holds(t) {
+			return true
+		}
+	}
+	return false
 }

@@ -21,7 +21,7 @@ var ErrFolder = errors.New("folder")
 const manifestName = "manifest.json"
 
 // CheckOut says whether a run may be written there: nothing there, an empty
-// folder, or a run that probeward wrote before.
+// folder, or a run that probeward wrote and that nobody added anything to.
 func CheckOut(out string) error {
 	if out == "" {
 		return fmt.Errorf("%w: say where to write: --out DIR", ErrFolder)
@@ -31,14 +31,18 @@ func CheckOut(out string) error {
 	case errors.Is(err, os.ErrNotExist) || err == nil && len(entries) == 0:
 		return nil
 	case err != nil:
-		return fmt.Errorf("%w: %s: %w", ErrFolder, out, err)
+		return fmt.Errorf("%w: %w", ErrFolder, err)
 	}
-	var m struct {
-		Program string `json:"program"`
-	}
+	var m Manifest
 	b, err := os.ReadFile(filepath.Join(out, manifestName))
 	if err != nil || json.Unmarshal(b, &m) != nil || m.Program != program {
 		return fmt.Errorf("%w: %s was not written by probeward, so it is not replaced; name another folder", ErrFolder, out)
+	}
+	for _, e := range entries {
+		if e.Name() != manifestName && !slices.ContainsFunc(m.Outputs, func(o Output) bool { return o.Name == e.Name() }) {
+			return fmt.Errorf("%w: %s holds %s, which its run did not write, so it is not replaced; move that away or name another folder",
+				ErrFolder, out, e.Name())
+		}
 	}
 	return nil
 }
@@ -55,6 +59,9 @@ func newFolder(ctx context.Context, out string) (*folder, error) {
 	if err := CheckOut(out); err != nil {
 		return nil, err
 	}
+	if real, err := filepath.EvalSymlinks(out); err == nil {
+		out = real // a link stays, and what it points to is replaced
+	}
 	out, err := filepath.Abs(out)
 	if err != nil {
 		return nil, err
@@ -66,7 +73,12 @@ func newFolder(ctx context.Context, out string) (*folder, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrFolder, err)
 	}
-	return &folder{ctx: ctx, out: out, partial: partial}, os.Chmod(partial, 0o755)
+	f := &folder{ctx: ctx, out: out, partial: partial}
+	if err := os.Chmod(partial, 0o755); err != nil {
+		f.drop()
+		return nil, err
+	}
+	return f, nil
 }
 
 // drop removes what was written; after stand there is nothing to remove.
@@ -96,12 +108,19 @@ func (f *folder) write(name string, rows int64, body func(io.Writer) error) erro
 	if err != nil {
 		return fmt.Errorf("%s: %w", name, err)
 	}
-	f.files = append(f.files, Output{Name: name, Rows: rows, SHA256: hex.EncodeToString(sum.Sum(nil))})
+	info, err := os.Stat(file.Name())
+	if err != nil {
+		return err
+	}
+	f.files = append(f.files, Output{Name: name, Rows: rows, Bytes: info.Size(), SHA256: hex.EncodeToString(sum.Sum(nil))})
 	return nil
 }
 
 // sheet writes a table under each of its names.
 func (f *folder) sheet(s *sheet) error {
+	if s.err != nil {
+		return s.err
+	}
 	for _, name := range s.table.Files {
 		body := s.csv
 		if filepath.Ext(name) == ".parquet" {
@@ -125,16 +144,14 @@ func (f *folder) outputs() []Output {
 	return f.files
 }
 
-// stand renames the run to its place. A run that stood there goes first aside and
-// then away, so that at no moment half of one is there.
+// stand renames the run to its place. A run that stood there goes aside first, and
+// comes back when the new one cannot take its place: no reader ever sees half of
+// one, and for the moment between the two renames there is none.
 func (f *folder) stand() error {
 	if err := f.ctx.Err(); err != nil {
 		return err
 	}
-	if dir, err := os.Open(f.partial); err == nil {
-		_ = dir.Sync() // some file systems cannot sync a folder; the files are synced
-		dir.Close()
-	}
+	syncFolder(f.partial)
 	old := f.partial + "-old"
 	err := os.Rename(f.out, old)
 	if err != nil && !errors.Is(err, os.ErrNotExist) {
@@ -147,8 +164,20 @@ func (f *folder) stand() error {
 		}
 		return err
 	}
+	syncFolder(filepath.Dir(f.out))
 	if had {
-		return os.RemoveAll(old)
+		if err := os.RemoveAll(old); err != nil {
+			return fmt.Errorf("the run stands in %s; the one before it could not be removed: %w", f.out, err)
+		}
 	}
 	return nil
+}
+
+// syncFolder brings a folder's entries to disk. Some file systems cannot; the files
+// themselves are synced.
+func syncFolder(path string) {
+	if dir, err := os.Open(path); err == nil {
+		_ = dir.Sync()
+		dir.Close()
+	}
 }

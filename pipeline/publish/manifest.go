@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -49,6 +48,7 @@ type Stage struct {
 type Output struct {
 	Name   string `json:"name"`
 	Rows   int64  `json:"rows"`
+	Bytes  int64  `json:"bytes"`
 	SHA256 string `json:"sha256"`
 }
 
@@ -153,7 +153,7 @@ func Folder(in Input) (*Manifest, error) {
 			return nil, err
 		}
 	}
-	flags := flagsWriter{probes: in.Register.Probes, judged: in.Judged}
+	flags := flagsWriter{ctx: in.Ctx, probes: in.Register.Probes, judged: in.Judged}
 	if err := f.write(schemas.Flags.Files[0], in.Arranged.Kept(), func(w io.Writer) error {
 		return flags.write(w, in.Arranged.Partitions)
 	}); err != nil {
@@ -169,7 +169,10 @@ func Folder(in Input) (*Manifest, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := os.WriteFile(filepath.Join(f.partial, manifestName), append(b, '\n'), 0o644); err != nil {
+	if err := f.write(manifestName, 1, func(w io.Writer) error {
+		_, err := w.Write(append(b, '\n'))
+		return err
+	}); err != nil {
 		return nil, err
 	}
 	return m, f.stand()
@@ -178,7 +181,7 @@ func Folder(in Input) (*Manifest, error) {
 func (in *Input) manifest(outputs []Output) *Manifest {
 	a := in.Arranged
 	m := &Manifest{
-		Program: program, Tables: schemas.Version, Outputs: outputs, Config: in.Config.Config,
+		Program: program, Tables: schemas.Version, Outputs: outputs, Config: resolved(in.Config),
 		Period: ManifestPeriod{Lookback: stamp(a.Period.Lookback), Start: stamp(a.Period.Window.Start), End: stamp(a.Period.Window.End),
 			Why: a.Why, Zone: in.Config.Zone.String()},
 		Totals:   Totals{Files: len(a.Files), Probes: len(in.Register.Probes), Findings: len(in.Judged.Findings), Visits: len(in.Visits)},
@@ -213,6 +216,14 @@ func (in *Input) manifest(outputs []Output) *Manifest {
 		m.Overrides = append(m.Overrides, e)
 	}
 	return m
+}
+
+// resolved is the configuration with what it left out filled in.
+func resolved(c *config.Resolved) schemas.Config {
+	out := c.Config
+	out.Timezone = c.Zone.String()
+	out.Window, out.Lookback = schemas.Span(c.Window()), schemas.Span(c.Lookback())
+	return out
 }
 
 // noteWords writes a note as file:line: column: problem.

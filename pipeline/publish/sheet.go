@@ -20,24 +20,44 @@ import (
 // (an integer or an instant, as the column says) or bool.
 type row []any
 
-// sheet is a table with its rows.
+// sheet is a table with its rows. Both forms are written from the same cells.
 type sheet struct {
 	table schemas.Table
 	rows  []row
+	err   error // the first cell that the table does not allow
 }
 
-// add appends a row; too few or too many cells are a fault of this package.
+// add appends a row. Text is made valid UTF-8 and empty text an empty cell; a
+// number that is none (NaN, infinite) is an empty cell too.
 func (s *sheet) add(cells ...any) {
 	if len(cells) != len(s.table.Columns) {
 		panic(fmt.Sprintf("publish: table %s has %d columns, a row of %d came", s.table.Name, len(s.table.Columns), len(cells)))
 	}
 	for i, c := range s.table.Columns {
-		if cells[i] == nil && c.Required && c.Type != schemas.Text {
-			panic(fmt.Sprintf("publish: table %s promises %s, a row came without", s.table.Name, c.Name))
+		switch v := cells[i].(type) {
+		case string:
+			cells[i] = text(strings.ToValidUTF8(v, "\uFFFD"))
+		case float64:
+			if math.IsNaN(v) || math.IsInf(v, 0) {
+				cells[i] = nil
+			}
+		case int64:
+			if c.Type == schemas.Time && (v < earliest || v >= latest) {
+				cells[i] = nil
+			}
+		}
+		if cells[i] == nil && c.Required && s.err == nil {
+			s.err = fmt.Errorf("table %s, row %d: %s is promised and there is none", s.table.Name, len(s.rows)+1, c.Name)
 		}
 	}
 	s.rows = append(s.rows, cells)
 }
+
+// The instants that RFC 3339 can write.
+var (
+	earliest = time.Date(0, 1, 1, 0, 0, 0, 0, time.UTC).UnixMicro()
+	latest   = time.Date(10000, 1, 1, 0, 0, 0, 0, time.UTC).UnixMicro()
+)
 
 // cell gives a value that may be absent.
 func cell[T any](m detect.Maybe[T]) any {
@@ -74,7 +94,7 @@ func format(c schemas.Column, v any) string {
 	case bool:
 		return strconv.FormatBool(v)
 	case float64:
-		return strconv.FormatFloat(v, 'f', -1, 64)
+		return strconv.FormatFloat(v, 'g', -1, 64) // plain digits from 0.0001 to 1e21
 	case int64:
 		if c.Type == schemas.Time {
 			return time.UnixMicro(v).UTC().Format(time.RFC3339Nano)
@@ -103,9 +123,9 @@ func (s *sheet) csv(w io.Writer) error {
 	return out.Error()
 }
 
-// parquetSchema gives a table's Parquet schema, columns in the declared order.
-// Text columns are optional throughout: an empty cell is a null in both forms.
-func parquetSchema(t schemas.Table) *parquet.Schema {
+// parquetSchema gives a table's Parquet schema, columns in the declared order, with
+// an encoding for those that encodings names. Times are UTC in microseconds.
+func parquetSchema(t schemas.Table, encodings map[string]string) *parquet.Schema {
 	fields := make([]reflect.StructField, len(t.Columns))
 	for i, c := range t.Columns {
 		tag := c.Name
@@ -119,20 +139,21 @@ func parquetSchema(t schemas.Table) *parquet.Schema {
 			of = reflect.TypeFor[bool]()
 		case schemas.Time:
 			of = reflect.TypeFor[int64]()
-			tag += ",timestamp(microsecond)"
+			tag += ",timestamp(microsecond:utc)"
 		default:
 			of = reflect.TypeFor[string]()
 			tag += ",dict"
 		}
-		if optional(c) {
+		if e := encodings[c.Name]; e != "" {
+			tag += "," + e
+		}
+		if !c.Required {
 			tag += ",optional"
 		}
 		fields[i] = reflect.StructField{Name: "C" + strconv.Itoa(i), Type: of, Tag: reflect.StructTag(`parquet:"` + tag + `"`)}
 	}
 	return parquet.NewSchema(t.Name, parquet.SchemaOf(reflect.New(reflect.StructOf(fields)).Interface()))
 }
-
-func optional(c schemas.Column) bool { return !c.Required || c.Type == schemas.Text }
 
 // comments are the table's sentences, for whoever opens the file without the
 // dictionary at hand.
@@ -153,7 +174,7 @@ func comments(t schemas.Table) []parquet.WriterOption {
 
 // parquet writes the sheet.
 func (s *sheet) parquet(w io.Writer) error {
-	out := parquet.NewGenericWriter[any](w, append(comments(s.table), parquetSchema(s.table), parquet.MaxRowsPerRowGroup(1<<17))...)
+	out := parquet.NewGenericWriter[any](w, append(comments(s.table), parquetSchema(s.table, nil), parquet.MaxRowsPerRowGroup(1<<17))...)
 	values := make(parquet.Row, len(s.table.Columns))
 	for _, r := range s.rows {
 		for i, c := range s.table.Columns {
@@ -168,7 +189,7 @@ func (s *sheet) parquet(w io.Writer) error {
 
 // level is the definition level of a cell: of an optional column 0 when empty.
 func level(c schemas.Column, v any) int {
-	if optional(c) && v != nil {
+	if !c.Required && v != nil {
 		return 1
 	}
 	return 0
@@ -179,7 +200,7 @@ func value(c schemas.Column, v any) parquet.Value {
 	case nil:
 		return parquet.NullValue()
 	case string:
-		return parquet.ByteArrayValue([]byte(strings.ToValidUTF8(v, "\uFFFD")))
+		return parquet.ByteArrayValue([]byte(v))
 	case bool:
 		return parquet.BooleanValue(v)
 	case float64:

@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"probeward/detectors/detect"
-	"probeward/pipeline/judge"
 	"probeward/pipeline/table"
 	"probeward/schemas"
 )
@@ -56,8 +55,13 @@ func (in *Input) findings() *sheet {
 		if !f.Open {
 			end = f.End
 		}
+		evidence := f.Evidence
+		if evidence == "" {
+			fault, _ := schemas.FaultNamed(f.Fault)
+			evidence = fault.Sentence
+		}
 		s.add(string(f.Subject), f.Name, probe, f.Fault, string(f.Family), f.Start, end, int64(f.Readings), int64(f.Flag),
-			round(f.Confidence), round(f.Measured), round(f.Threshold), text(f.Unit), f.Evidence, f.Detector, text(f.MaskedBy))
+			round(f.Confidence), round(f.Measured), round(f.Threshold), text(f.Unit), evidence, f.Detector, text(f.MaskedBy))
 	}
 	return s
 }
@@ -126,50 +130,33 @@ func line(n int) any {
 	return int64(n)
 }
 
-// exclusionsChanged compares with the run before, over the time that both looked at.
+// exclusionsChanged compares with the run before, over the time that both looked
+// at: what the one never saw, it could not give or withdraw.
 func (in *Input) exclusionsChanged() *sheet {
 	s := &sheet{table: schemas.ExclusionsChanged}
 	if in.Previous == nil {
 		return s
 	}
 	both := in.Arranged.Period.Whole().Overlap(in.Previous.Period.Whole())
-	if both.Length() == 0 {
-		return s
+	now := map[int][]reasoned{}
+	for _, e := range in.Judged.Exclusions {
+		now[e.Probe] = append(now[e.Probe], reasoned{e.Span, strings.Join(e.Reasons, " ")})
 	}
 	for i := range in.Register.Probes {
-		name := in.Register.Probes[i].Name
-		now := cut(in.Judged.Exclusions, i, both)
-		var before []detect.Span
-		reasons := map[string]string{}
-		for _, e := range in.Previous.Exclusions[name] {
-			if o := e.Overlap(both); o.Length() > 0 {
-				before = append(before, o)
-				reasons["restored"] = e.Reasons
-			}
-		}
-		for _, e := range in.Judged.Exclusions {
-			if e.Probe == i {
-				reasons["withdrawn"] = strings.Join(e.Reasons, " ")
-			}
+		p := &in.Register.Probes[i]
+		var then []reasoned
+		for _, e := range in.Previous.Exclusions[p.Name] {
+			then = append(then, reasoned{e.Span, e.Reasons})
 		}
 		for _, change := range []struct {
-			word  string
-			spans []detect.Span
-		}{{"withdrawn", without(now, before)}, {"restored", without(before, now)}} {
-			for _, day := range byDay(change.spans, in.Config.Zone) {
-				s.add(text(in.Register.Probes[i].Zone), day.start, name, change.word, round(detect.Hours(day.length)), text(reasons[change.word]))
+			word     string
+			of, left []reasoned
+		}{{"withdrawn", now[i], then}, {"restored", then, now[i]}} {
+			for _, day := range byDay(without(change.of, change.left, both), in.Config.Zone) {
+				s.add(text(p.Zone), day.start, p.Name, change.word, round(detect.Hours(day.length)), text(day.reasons))
 			}
 		}
 	}
 	slices.SortStableFunc(s.rows, func(a, b row) int { return compareCells(a[:4], b[:4]) })
 	return s
-}
-
-func cut(all []judge.Exclusion, probe int, within detect.Span) (out []detect.Span) {
-	for _, e := range all {
-		if o := e.Overlap(within); e.Probe == probe && o.Length() > 0 {
-			out = append(out, o)
-		}
-	}
-	return out
 }

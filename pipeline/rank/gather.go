@@ -132,7 +132,7 @@ func (s *stop) touch(finding int, probes ...int) {
 // calls says whether a finding by itself calls for a visit: it is not explained by
 // another, its work is in the trade's table, and it stands. One that ended within
 // the window calls when what failed may fail again: with a verdict of unfit, or
-// when it is of those that come and go, and never when it only lasts.
+// when it is of those that come and go.
 func (r *ranker) calls(f *judge.Finding) bool {
 	fault, known := schemas.FaultNamed(f.Fault)
 	if _, worked := tradeOf[f.Fault]; !known || !worked || f.MaskedBy != "" {
@@ -142,7 +142,7 @@ func (r *ranker) calls(f *judge.Finding) bool {
 		return true
 	}
 	returns := fault.Recurs || fault.Subject == schemas.SubjectZone || fault.VerdictFor(f.Confidence) == schemas.Unfit
-	return returns && !fault.Lasting && f.End > r.in.Period.Window.Start
+	return returns && f.End > r.in.Period.Window.Start
 }
 
 // bad keeps the probes in the ground whose verdict a visit could better.

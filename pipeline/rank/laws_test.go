@@ -143,6 +143,20 @@ func TestPriorityByHand(t *testing.T) {
 	}
 }
 
+// Derived by hand: the first of three probes that come back to a blind depth counts
+// 1, the second 1/2, the third 1/3, surest first.
+func TestEachFurtherProbeOfADepthCountsLess(t *testing.T) {
+	f := newFarm()
+	for k, sure := range []float64{0.5, 0.9, 0.6} {
+		p := f.probe(string(rune('a'+k)), "L1", "s1", "P1", "B1", 60)
+		f.find("open_circuit", sure, 70, p)
+	}
+	want := (1 - math.Exp(-10)) * (0.9 + 0.6/2 + 0.5/3) / (10 + 3*15)
+	if got := f.visits()[0].Priority; math.Abs(got-want) > 1e-15 {
+		t.Errorf("priority %v, want %v", got, want)
+	}
+}
+
 // Neither the order of findings nor how often it is asked shows.
 func TestTheSameQueueEachTime(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

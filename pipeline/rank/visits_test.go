@@ -113,6 +113,21 @@ func TestWhatMakesNoVisit(t *testing.T) {
 	}
 }
 
+// What ended and is not expected back is not on the list of a stop that is made for
+// something else.
+func TestWhatEndedIsNotOnTheList(t *testing.T) {
+	for fault, listed := range map[string]bool{"gap": false, "noise": false, "cable_damage": true, "dry_out_spike": true} {
+		f := newFarm()
+		p := f.post(1, "P07", "L7", "B2")
+		f.find("short_circuit", 0.9, 1, p[0])
+		g := f.find(fault, 0.9, 5, p[0])
+		g.Open, g.End = false, f.in.Period.Window.End-2*detect.Day
+		if got := slices.Contains(f.visits()[0].Faults, fault); got != listed {
+			t.Errorf("%s that ended two days ago: listed %v, want %v", fault, got, listed)
+		}
+	}
+}
+
 func TestWhatIsTrueAndStillVisited(t *testing.T) {
 	f := newFarm()
 	p := f.post(4, "P07", "L7", "B2")
