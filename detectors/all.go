@@ -10,8 +10,10 @@ import (
 	"probeward/detectors/dryoutspike"
 	"probeward/detectors/flatline"
 	"probeward/detectors/gap"
+	"probeward/detectors/irrigationfailure"
 	"probeward/detectors/loggerpower"
 	"probeward/detectors/loggersilent"
+	"probeward/detectors/lostsuction"
 	"probeward/detectors/missingresponse"
 	"probeward/detectors/opencircuit"
 	"probeward/detectors/outofrange"
@@ -29,10 +31,12 @@ func All() []*detect.Detector {
 		missingresponse.Detector,
 		flatline.Detector,
 		outofrange.Detector,
+		lostsuction.Detector,
 		settling.Detector,
 		gap.Detector,
 		loggersilent.Detector,
 		loggerpower.Detector,
 		clockerror.Detector,
+		irrigationfailure.Detector,
 	}
 }

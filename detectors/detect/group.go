@@ -27,6 +27,25 @@ type Level struct {
 	Volts float64
 }
 
+// DayLevel is what one UTC day of a probe's readings leaves.
+type DayLevel struct {
+	Start int64 // of the day
+	// Readings with a value within the probe's limits, and their median, least and
+	// greatest in the standard unit. Without one there is no level: all are zero.
+	Readings         int
+	Median, Min, Max float64
+	// Values counts all readings with a value, Changes those that differ from the
+	// one before them in the day, Distinct how many of at most MaxDistinct values
+	// there are. Digest is a hash of all of them and of their stamps: equal for two
+	// probes that said the same at the same times, and else equal by a chance of
+	// one in 2^64.
+	Values, Changes, Distinct int
+	Digest                    uint64
+}
+
+// MaxDistinct is up to where the distinct values of a day are counted.
+const MaxDistinct = 32
+
 // Summary is what a probe's series leaves for the group detectors: small, and the
 // same whoever made it.
 type Summary struct {
@@ -42,6 +61,7 @@ type Summary struct {
 	Excursions []Excursion // sorted
 	Wettings   []Wetting   // sorted; empty when the probe measures no moisture
 	Battery    []Level     // sorted
+	Daily      []DayLevel  // days with a value, sorted
 }
 
 // Segment is a stretch of lines of one file whose stamps run forward in steps that

@@ -21,7 +21,74 @@ func Summarise(probe *Probe, series *Series, shared *Shared, period Period) Summ
 		s.Wettings = append([]Wetting(nil), shared.Wettings()...)
 	}
 	s.Battery = dailyLows(series)
+	s.Daily = shared.daily()
 	return s
+}
+
+// daily gives the level and the digest of each UTC day that has a value.
+func (s *Shared) daily() []DayLevel {
+	t, v := s.series.Time, s.series.Value
+	if len(t) == 0 {
+		return nil
+	}
+	limits := s.probe.Limits()
+	out := make([]DayLevel, 0, floorDay(t[len(t)-1])-floorDay(t[0])+1)
+	for i := 0; i < len(t); {
+		day := floorDay(t[i])
+		j := i + 1
+		for j < len(t) && floorDay(t[j]) == day {
+			j++
+		}
+		inside := buffer(&s.step, j-i)[:0]
+		for _, x := range v[i:j] {
+			if !limits.Outside(x) {
+				inside = append(inside, x)
+			}
+		}
+		d := DayLevel{Start: day * Day, Readings: len(inside), Values: j - i}
+		if len(inside) > 0 {
+			d.Median = robust.Median(inside, buffer(&s.scratch, len(inside)))
+			d.Min, d.Max = inside[0], inside[0]
+			for _, x := range inside {
+				d.Min, d.Max = min(d.Min, x), max(d.Max, x)
+			}
+		}
+		d.digest(t[i:j], v[i:j])
+		out = append(out, d)
+		i = j
+	}
+	return out
+}
+
+// digest fills in what two series are held equal by.
+func (d *DayLevel) digest(t []int64, v []float64) {
+	var seen [MaxDistinct]float64
+	h := uint64(14695981039346656037)
+	for i, x := range v {
+		h = mixed(mixed(h, uint64(t[i]-d.Start)), math.Float64bits(x+0)) // -0 as 0
+		if i > 0 && x != v[i-1] {
+			d.Changes++
+		}
+		if d.Distinct == MaxDistinct || i > 0 && x == v[i-1] {
+			continue
+		}
+		k := 0
+		for k < d.Distinct && seen[k] != x {
+			k++
+		}
+		if k == d.Distinct {
+			seen[k] = x
+			d.Distinct++
+		}
+	}
+	d.Digest = h
+}
+
+// mixed carries a word into a hash: xor, multiply and fold, which spreads each bit
+// over all (the finaliser of SplitMix64, Steele, Lea & Flood 2014, in part).
+func mixed(h, word uint64) uint64 {
+	h = (h ^ word) * 0xbf58476d1ce4e5b9
+	return h ^ h>>29
 }
 
 // silences are the holes in the merged stamps, the edges of the period included.

@@ -30,7 +30,8 @@
 // (2 kPa): how far off a tensiometer's gauge usually is. residual_margin (0.08
 // m3/m3) below the residual water content of the texture, and porosity_margin (0.05
 // m3/m3) above the larger of two published porosities: beyond them readings are
-// suspect once they stayed there for min_suspect (12 h). rejoin (24 h): what comes
+// suspect once they stayed there for min_suspect (12 h). dry_end (0.25 of the limit): a block that dried
+// to the open guard by small steps may read so far beyond it. rejoin (24 h): what comes
 // back within a day is one finding, whose parts are the readings concerned.
 //
 // Confidence runs from 0.35 for one reading just past the limit to 0.99 for a day's

@@ -20,6 +20,9 @@ var Detector = &detect.Detector{
 		{Name: "min_electrical", Default: 3, Unit: "readings",
 			Why:    "from this many in a row, after a leap or standing still, it is a lead's state: open_circuit or short_circuit",
 			Source: "common practice, no source"},
+		{Name: "dry_end", Default: 0.25, Unit: "1",
+			Why:    "a block that dries to the open guard by small steps reads beyond it by its noise and its temperature, 2 % a degC over a day's 10",
+			Source: "temperature effect of granular matrix sensors, 1.8-2 % a degC (derived)"},
 		{Name: "moving_hours", Default: 24, Unit: "h",
 			Why:    "water content that moves out there after a leap is a lead's state only from so long on",
 			Source: "common practice, no source"},
@@ -102,12 +105,28 @@ func (s *scan) stretches() []stretch {
 		for j < len(s.v) && s.t[j]-s.t[j-1] <= rejoin && s.likely.Outside(s.v[j]) && s.v[j] > s.likely.High == high && s.limits.Outside(s.v[j]) == hard {
 			j++
 		}
-		if hard && !s.electrical(i, j, high) || !hard && s.t[j-1]-s.t[i] >= suspect && s.wanders(i, j) {
+		if hard && !s.electrical(i, j, high) && !s.dryEnd(i, j, high) || !hard && s.t[j-1]-s.t[i] >= suspect && s.wanders(i, j) {
 			out = append(out, s.stretch(i, j, high, hard))
 		}
 		i = j
 	}
 	return out
+}
+
+// dryEnd says whether readings beyond the open guard in ohms, or beyond the same in
+// kPa, are a block that dried that far: it came by a small step and went not far
+// beyond. The guard is no wall, and noise carries a dry block over it now and then.
+func (s *scan) dryEnd(i, j int, high bool) bool {
+	if !high || i == 0 || s.p.Kind() != detect.GranularMatrix {
+		return false
+	}
+	beyond := s.limits.High * (1 + s.p.Param("dry_end"))
+	for _, v := range s.v[i:j] {
+		if v > beyond {
+			return false
+		}
+	}
+	return math.Abs(s.w[i]-s.w[i-1]) < s.p.Leap(s.v[i-1])/2
 }
 
 // electrical says whether a stretch outside the limits is the state of a lead

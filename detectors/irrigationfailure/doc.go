@@ -1,0 +1,9 @@
+// Package irrigationfailure placeholder.
+//
+// # Looks like
+// # Often mistaken for
+// # Needs
+// # Thresholds
+// # What to check at the post
+// # Where the idea comes from
+package irrigationfailure

@@ -1,0 +1,67 @@
+package irrigationfailure
+
+import (
+	_ "embed" // the manual
+
+	"probeward/detectors/detect"
+)
+
+//go:embed doc.go
+var doc string
+
+// Detector finds waterings of the log that did not reach a zone.
+var Detector = &detect.Detector{
+	Name:  "irrigation_failure",
+	Doc:   doc,
+	Scope: detect.PerZone,
+	Needs: detect.NeedIrrigation,
+	Uses:  detect.NeedRain,
+	Params: []detect.Param{
+		{Name: "merge_hours", Default: 6, Unit: "h", Why: "pulses of one night are one watering to the soil", Source: "common practice, no source"},
+		{Name: "response_hours", Default: 36, Unit: "h", Why: "a front needs up to a day and a half to a deep probe in slow soil", Source: "common practice, no source"},
+		{Name: "early_hours", Default: 2, Unit: "h", Why: "valve controllers and loggers keep different clocks, an hour of summer time included, and an onset is dated by the lowest of noisy readings", Source: "common practice, no source"},
+		{Name: "answer_share", Default: 0.4, Unit: "of the usual size", Why: "answers to equal waterings differ by half, and one below this share is no full answer", Source: "common practice, no source"},
+		{Name: "quiet_times", Default: 1.5, Unit: "times the quiet days' rise", Why: "a rise that a day without water brings as well, by the swing of temperature, is no answer; half as much again is no accident", Source: "common practice, no source"},
+		{Name: "quiet_days", Default: 3, Unit: "d", Why: "the upper quartile of fewer is a guess", Source: "common practice, no source"},
+		{Name: "covered_share", Default: 0.7, Unit: "share of the window", Why: "an answer lasts longer than the third of a window that may be missing", Source: "common practice, no source"},
+		{Name: "rain_mm", Default: 2, Unit: "mm", Why: "less is held by the canopy and the mulch and wets no probe", Source: "common practice, no source"},
+		{Name: "rain_hours", Default: 48, Unit: "h", Why: "a storm reaches deep probes later than a watering does, since the soil between the rows drains into theirs", Source: "common practice, no source"},
+		{Name: "soak_mm_a_day", Default: 5, Unit: "mm/d", Why: "what vines use in a summer's day: so long does a storm leave no room for an answer", Source: "FAO-56: a reference demand of 5-7 mm/d in a warm semi-arid summer, table 2, and a crop factor of 0.7"},
+		{Name: "size_share", Default: 0.5, Unit: "of the watering's depth", Why: "waterings from half to double the depth are of its kind; a smaller one need not reach as deep, a larger one proves nothing of it", Source: "common practice, no source"},
+		{Name: "rest_share", Default: 0.5, Unit: "of the usual interval", Why: "soon after another watering the soil is wet and there is no room for an answer", Source: "common practice, no source"},
+		{Name: "wilson_z", Default: 1.28, Unit: "1", Why: "90 % one-sided: what a probe that seldom was asked may answer by luck", Source: "normal distribution"},
+		{Name: "normal_share", Default: 0.6, Unit: "share of the waterings", Why: "a probe that answers most waterings for sure can miss one; three of three suffice, five of six do not", Source: "derived from Wilson (1927): 3/(3+z^2) = 0.65"},
+		{Name: "min_probes", Default: 3, Unit: "probes", Why: "two probes of one hole miss for one reason", Source: "common practice, no source"},
+		{Name: "min_posts", Default: 2, Unit: "posts", Why: "one post is one dripper line or one logger", Source: "common practice, no source"},
+		{Name: "dissent_share", Default: 0.125, Unit: "share of the probes", Why: "beyond the one dissenter that is always allowed: a probe may answer by chance, or be another zone's", Source: "common practice, no source"},
+		{Name: "max_chance", Default: 0.01, Unit: "a watering", Why: "so rarely do probes that each miss on their own miss one together; with the lower bound of their answers, in fact far more rarely", Source: "derived: a zone has one or two waterings a week and a dozen probes, so one in a hundred is about one in a thousand probe-weeks"},
+		{Name: "steady_share", Default: 0.6, Unit: "of the usual size", Why: "answers that faded before the miss are those of soil under deficit", Source: "common practice, no source"},
+		{Name: "steady_probes", Default: 0.67, Unit: "share of the probes", Why: "so many answered the watering before: losses that come one by one are deficit", Source: "common practice, no source"},
+		{Name: "grace_hours", Default: 6, Unit: "h", Why: "beyond the lag that nine of ten answers of a probe keep to, at the end of the period", Source: "common practice, no source"},
+	},
+	Since:    "0.1.0",
+	RunGroup: run,
+}
+
+func run(p *detect.GroupPass) detect.Outcome {
+	l := newLook(p)
+	if len(l.probes) == 0 {
+		return detect.Unable(detect.Absent, "needs moisture probes with readings in the zone, has none")
+	}
+	if len(l.occasions) < 4 {
+		return detect.Unable(detect.TooShort, "needs 4 waterings of the zone in the period, the log has %d", len(l.occasions))
+	}
+	var fails []failure
+	judged := 0
+	for k := range l.occasions {
+		f, ok := l.judge(k)
+		if ok {
+			judged++
+		}
+		fails = append(fails, f)
+	}
+	if judged == 0 {
+		return detect.Unable(detect.NoChance, "needs a watering without rain that %.0f probes at %.0f posts normally answer; there was none among %d", p.Param("min_probes"), p.Param("min_posts"), len(l.occasions))
+	}
+	return detect.Faulty(l.findings(fails)...)
+}
