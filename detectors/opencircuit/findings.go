@@ -50,19 +50,11 @@ func finding(p *detect.Pass, spells []spell) detect.Finding {
 
 // parts are the spells themselves: what lies between them is not this fault's.
 func parts(spells []spell) []detect.Part {
-	for near := int64(0); ; near = 2*near + detect.Hour {
-		var out []detect.Part
-		for _, s := range spells {
-			if n := len(out); n > 0 && s.Start-out[n-1].End <= near {
-				out[n-1].End = s.End
-				continue
-			}
-			out = append(out, detect.Part{Span: s.Span, Flag: schemas.FlagFail})
-		}
-		if len(out) <= mostParts {
-			return out
-		}
+	out := make([]detect.Part, len(spells))
+	for i, s := range spells {
+		out[i] = detect.Part{Span: s.Span, Flag: schemas.FlagFail}
 	}
+	return detect.Bounded(out, mostParts)
 }
 
 func words(p *detect.Pass, s spell, f detect.Finding, spells int) string {

@@ -113,34 +113,13 @@ const (
 // codedSpells are the stretches in which the logger wrote its code for an open
 // circuit, no value between.
 func codedSpells(p *detect.Pass) []spell {
+	least := p.Param("min_readings")
 	var out []spell
-	times, cadence, v := p.Coded(), p.Cadence(), 0
-	t := p.Time()
-	for i := 0; i < len(times); {
-		if times[i].Code != schemas.CodeOpen {
-			i++
-			continue
-		}
-		for v < len(t) && t[v] < times[i].Time {
-			v++
-		}
-		j := i + 1
-		for j < len(times) && times[j].Code == schemas.CodeOpen && (v == len(t) || times[j].Time < t[v]) {
-			j++
-		}
-		if j-i >= int(p.Param("min_readings")) {
-			last := times[j-1].Time
-			s := spell{
-				Span: detect.Span{Start: times[i].Time, End: last + max(cadence, 1)}, open: v == len(t) && j == len(times),
-				readings: j - i, confidence: confidenceWord, how: word, value: float64(j - i), before: math.NaN(),
-				limit: p.Param("min_readings"),
-			}
-			if v < len(t) {
-				s.End = min(s.End, t[v])
-			}
-			out = append(out, s)
-		}
-		i = j
+	for _, c := range p.CodedStretches(schemas.CodeOpen, int(least)) {
+		out = append(out, spell{
+			Span: c.Span, open: c.Open, readings: c.Readings, confidence: confidenceWord, how: word,
+			value: float64(c.Readings), limit: least, before: math.NaN(),
+		})
 	}
 	return out
 }

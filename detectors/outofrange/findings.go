@@ -67,24 +67,14 @@ func confidence(worst stretch, hard, all int) float64 {
 // parts are the readings out of range themselves: fail beyond the limits, suspect
 // beyond a texture's range.
 func parts(all []stretch) []detect.Part {
-	for near := int64(0); ; near = 2*near + detect.Hour {
-		var out []detect.Part
-		for _, s := range all {
-			flag := schemas.FlagFail
-			if !s.hard {
-				flag = schemas.FlagSuspect
-			}
-			if n := len(out); n > 0 && s.Start-out[n-1].End <= near && (flag == out[n-1].Flag || near > 0) {
-				out[n-1].End = s.End
-				out[n-1].Flag = max(out[n-1].Flag, flag) // fail is the higher code
-				continue
-			}
-			out = append(out, detect.Part{Span: s.Span, Flag: flag})
-		}
-		if len(out) <= mostParts {
-			return out
+	out := make([]detect.Part, len(all))
+	for i, s := range all {
+		out[i] = detect.Part{Span: s.Span, Flag: schemas.FlagSuspect}
+		if s.hard {
+			out[i].Flag = schemas.FlagFail
 		}
 	}
+	return detect.Bounded(out, mostParts)
 }
 
 func words(f detect.Finding, worst stretch, hard int) string {

@@ -148,33 +148,13 @@ const (
 // codedSpells are the stretches in which the logger wrote its code for a short
 // circuit, no value between.
 func codedSpells(p *detect.Pass) []spell {
+	least := p.Param("min_readings")
 	var out []spell
-	times, cadence, v := p.Coded(), p.Cadence(), 0
-	t, least := p.Time(), int(p.Param("min_readings"))
-	for i := 0; i < len(times); {
-		if times[i].Code != schemas.CodeShort {
-			i++
-			continue
-		}
-		for v < len(t) && t[v] < times[i].Time {
-			v++
-		}
-		j := i + 1
-		for j < len(times) && times[j].Code == schemas.CodeShort && (v == len(t) || times[j].Time < t[v]) {
-			j++
-		}
-		if j-i >= least {
-			s := spell{
-				Span: detect.Span{Start: times[i].Time, End: times[j-1].Time + max(cadence, 1)},
-				open: v == len(t) && j == len(times), readings: j - i,
-				confidence: confidenceWord, how: word, value: float64(j - i), limit: float64(least), unit: "readings",
-			}
-			if v < len(t) {
-				s.End = min(s.End, t[v])
-			}
-			out = append(out, s)
-		}
-		i = j
+	for _, c := range p.CodedStretches(schemas.CodeShort, int(least)) {
+		out = append(out, spell{
+			Span: c.Span, open: c.Open, readings: c.Readings, confidence: confidenceWord, how: word,
+			value: float64(c.Readings), limit: least, unit: "readings",
+		})
 	}
 	return out
 }
