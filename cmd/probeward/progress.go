@@ -13,10 +13,9 @@ import (
 
 // bars shows how far a stage is, on a terminal only.
 type bars struct {
-	mu    sync.Mutex
-	pool  *mpb.Progress
-	bar   *mpb.Bar
-	stage string
+	mu   sync.Mutex
+	pool *mpb.Progress
+	bar  *mpb.Bar
 }
 
 // newBars gives nil when w is no terminal: piped runs are quiet.

@@ -88,7 +88,6 @@ type conversion struct {
 	scale, offset float64
 	severity      table.Severity // of the problem
 	problem       string         // empty when all is well
-	suggest       string
 }
 
 // factor of a unit whose values are physical already.

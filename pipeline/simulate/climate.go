@@ -110,7 +110,6 @@ func solarHour(t time.Time) float64 {
 // sunlight is one day's radiation above the air.
 type sunlight struct {
 	total    float64 // mm of water that it would evaporate
-	half     float64 // hours from sunrise to noon
 	weights  float64
 	declined float64
 	latitude float64
