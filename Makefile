@@ -6,7 +6,7 @@ STATICCHECK := honnef.co/go/tools/cmd/staticcheck@v0.8.2
 VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo unreleased)
 SOURCES := $(shell find cmd pipeline detectors schemas -name '*.go' -o -name '*.tmpl' -o -name '*.json' 2>/dev/null) go.mod
 
-.PHONY: help build demo test lint generate detector bench-scan race fuzz clean
+.PHONY: help build demo test lint generate detector bench-scan accuracy race fuzz clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 14
@@ -39,6 +39,9 @@ detector: ## lay out a new detector: make detector NAME=lost_suction
 
 bench-scan: build ## ten million readings of 2,000 probes in one scan: seconds, readings a second, peak memory
 	$(GO) run ./testdata/benchscan -bin $(BIN) -dir $(OUT)/bench
+
+accuracy: ## 24 invented farms scanned and held against their truth: a table a fault
+	$(GO) run ./testdata/accuracy
 
 race: ## every test under the race detector
 	$(GO) test -race ./...

@@ -19,6 +19,8 @@
 //     readings that were good.
 //   - A fault is named when the main finding has its name: main_fault in health.csv
 //     for a probe, the surest unmasked finding for a logger or a zone.
+//   - A fault that is missed is worst on a probe that is called fit; unknown is an
+//     answer. Both are misses, and the former are counted apart.
 //   - A false alarm is an unmasked finding that touches the window and overlaps no
 //     fault of its subject, whether the subject has no fault at all or has it at
 //     another time. One fault of one subject counts once, a logger's or a zone's

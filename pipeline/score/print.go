@@ -57,7 +57,7 @@ func table(b *strings.Builder, title string, body func(row func(cells ...string)
 func printFaults(b *strings.Builder, columns []Column) {
 	t := columns[0].Tally
 	table(b, "Faults that left a trace in the window, by fault (delay: from the onset to the start of the finding)", func(row func(...string)) {
-		head := []string{"fault", "subject", "visible", "caught", "share (95 % interval)", "named", "median delay", "bad readings left out"}
+		head := []string{"fault", "subject", "visible", "caught", "share (95 % interval)", "named", "missed, called fit", "median delay", "bad readings left out"}
 		for _, c := range columns[1:] {
 			head = append(head, "caught by "+c.Name)
 		}
@@ -67,7 +67,7 @@ func printFaults(b *strings.Builder, columns []Column) {
 				return
 			}
 			cells := []string{title, string(f.Subject), fmt.Sprint(f.Visible), fmt.Sprint(f.Caught), interval(f.Caught, f.Visible),
-				fmt.Sprint(f.Named), delay(f.Delays), share(f.Bad)}
+				fmt.Sprint(f.Named), fmt.Sprint(f.CalledFit), delay(f.Delays), share(f.Bad)}
 			for _, c := range columns[1:] {
 				cells = append(cells, fmt.Sprint(caught(c.Tally)))
 			}
@@ -116,6 +116,7 @@ func printTotals(b *strings.Builder, columns []Column) {
 		line("farms", func(_ Totals, t *Tally) string { return fmt.Sprint(t.Farms) })
 		line("visible faults caught", func(s Totals, _ *Tally) string { return share(s.Caught) })
 		line("  and named", func(s Totals, _ *Tally) string { return share(s.Named) })
+		line("  missed on a probe called fit", func(s Totals, _ *Tally) string { return share(s.CalledFit) })
 		if looks := columns[0].Looks; looks != nil {
 			cells := []string{"  of the faults that " + columns[0].Name + " has detectors for"}
 			for _, c := range columns {

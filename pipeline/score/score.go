@@ -88,6 +88,9 @@ func (w *work) fault(f *Fault) {
 	}
 	row.Visible++
 	if len(catching) == 0 {
+		if p := w.run.Probes[f.Name]; f.Subject == schemas.SubjectProbe && p != nil && p.Verdict == schemas.Fit {
+			row.CalledFit++
+		}
 		w.note(Missed, f.Subject, f.Name, "", f.String())
 		return
 	}

@@ -100,7 +100,7 @@ func TestOracleScoresOne(t *testing.T) {
 	if !whole(s.Caught) || !whole(s.Named) {
 		t.Errorf("caught %v, named %v of all", s.Caught, s.Named)
 	}
-	if s.Alarms != 0 || tally.Beside != 0 || !none(s.NotFit) {
+	if s.CalledFit.N != 0 || s.Alarms != 0 || tally.Beside != 0 || !none(s.NotFit) {
 		t.Errorf("%d false alarms, %d beside, healthy probes not fit %v", s.Alarms, tally.Beside, s.NotFit)
 	}
 	if !whole(s.Electrical) || !whole(s.Response) || !none(s.GoodLost) {
@@ -158,7 +158,7 @@ func TestCheatsFail(t *testing.T) {
 		"nothing": {
 			f.blank,
 			func(s Totals, _ *Tally) bool {
-				return none(s.Caught) && none(s.Electrical) && none(s.Response) && s.Alarms == 0
+				return none(s.Caught) && s.CalledFit.N > 10 && none(s.Electrical) && none(s.Response) && s.Alarms == 0
 			},
 		},
 		"the oracle, and every reading left out": {

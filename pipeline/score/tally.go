@@ -28,6 +28,7 @@ type FaultTally struct {
 	Fault, Form   string
 	Subject       schemas.Subject
 	Visible       int
+	CalledFit     int       // of the visible that were missed, those on a probe called fit
 	Caught, Named int       // of the visible
 	Delays        []float64 // hours from the onset to the start of the first catching finding
 	Bad           Share     // readings that it falsified, left out
@@ -122,6 +123,7 @@ func (f *FaultTally) add(o *FaultTally) {
 	f.Visible += o.Visible
 	f.Caught += o.Caught
 	f.Named += o.Named
+	f.CalledFit += o.CalledFit
 	f.Delays = append(f.Delays, o.Delays...)
 	f.Bad.N += o.Bad.N
 	f.Bad.Of += o.Bad.Of
@@ -160,6 +162,7 @@ func shares(into, from map[string]Share) {
 // Totals are the figures that a run is held to.
 type Totals struct {
 	Caught, Named        Share // of the visible faults
+	CalledFit            Share // visible faults that were missed on a probe called fit
 	Alarms               int
 	PerThousand          float64 // false alarms in 1,000 healthy probe-weeks
 	HealthyWeeks         float64
@@ -175,9 +178,10 @@ func (t *Tally) Totals() (s Totals) {
 	for _, f := range t.Faults {
 		s.Caught.N += f.Caught
 		s.Named.N += f.Named
+		s.CalledFit.N += f.CalledFit
 		s.Caught.Of += f.Visible
 	}
-	s.Named.Of = s.Caught.Of
+	s.Named.Of, s.CalledFit.Of = s.Caught.Of, s.Caught.Of
 	for _, n := range t.Alarms {
 		s.Alarms += n
 	}
