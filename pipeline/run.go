@@ -35,6 +35,7 @@ type Options struct {
 	Detectors      []*detect.Detector
 	Version        string
 	Workers        int      // 0: one a processor
+	DryRun         bool     // read and arrange, judge nothing, write nothing
 	Progress       Progress // may be nil
 }
 
@@ -44,14 +45,18 @@ type Progress interface {
 	Add(n int64)
 }
 
-// Summary is what a run leaves to be said.
+// Summary is what a run leaves to be said. Of a dry run only Arranged, Probes, Zone
+// and the notes are there.
 type Summary struct {
 	Manifest *publish.Manifest
+	Arranged *arrange.Result
 	Judged   *judge.Result
 	Visits   []rank.Visit
 	Probes   []detect.Probe
 	Zone     *time.Location
 	Notes    []string
+	// TableNotes are about rows of the register and of the logs.
+	TableNotes []table.Note
 }
 
 // scan is one run: what each stage gave, for the stages after it.
@@ -101,8 +106,12 @@ func Run(ctx context.Context, o Options) (*Summary, error) {
 			return nil, err
 		}
 		s.seconds = append(s.seconds, publish.Stage{Name: stage.name, Seconds: time.Since(start).Seconds()})
+		if s.DryRun && stage.name == "arrange" {
+			break
+		}
 	}
-	return &Summary{Manifest: s.manifest, Judged: s.judged, Visits: s.visits, Probes: s.register.Probes, Zone: s.config.Zone, Notes: s.notes}, nil
+	return &Summary{Manifest: s.manifest, Arranged: s.arranged, Judged: s.judged, Visits: s.visits,
+		Probes: s.register.Probes, Zone: s.config.Zone, Notes: s.notes, TableNotes: s.tableNotes}, nil
 }
 
 type quiet struct{}

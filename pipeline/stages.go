@@ -26,8 +26,10 @@ func (s *scan) open() (err error) {
 			return fmt.Errorf("%w: %s is no folder; name the one that holds the exports", ErrFolder, s.Folder)
 		}
 	}
-	if err := publish.CheckOut(s.Out); err != nil {
-		return err
+	if !s.DryRun {
+		if err := publish.CheckOut(s.Out); err != nil {
+			return err
+		}
 	}
 	if s.config, err = config.Open(s.Folder, s.Config); err != nil {
 		return err

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 
+	"github.com/goccy/go-yaml"
 	"github.com/spf13/cobra"
 
 	"probeward/detectors"
@@ -23,7 +24,7 @@ func knownParameters() map[string][]string {
 }
 
 func configCommand() *cobra.Command {
-	c := &cobra.Command{Use: "config", Short: "check a configuration"}
+	c := &cobra.Command{Use: "config", Short: "check and show a configuration"}
 	var file string
 	check := &cobra.Command{
 		Use:   "check [FOLDER]",
@@ -60,6 +61,31 @@ func configCommand() *cobra.Command {
 			return err
 		},
 	}
-	c.AddCommand(check, schema)
+	show := &cobra.Command{
+		Use:   "show [FOLDER]",
+		Short: "print the configuration with everything that it leaves out filled in",
+		Args:  cobra.MaximumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			folder := "."
+			if len(args) == 1 {
+				folder = args[0]
+			}
+			r, err := config.Open(folder, file)
+			if err != nil {
+				return err
+			}
+			b, err := yaml.Marshal(r.Config)
+			if err != nil {
+				return err
+			}
+			for _, g := range r.Guessed {
+				fmt.Fprintln(c.OutOrStdout(), "#", g)
+			}
+			_, err = c.OutOrStdout().Write(b)
+			return err
+		},
+	}
+	show.Flags().StringVar(&file, "config", "", "the file; scan.yaml of the folder if not given")
+	c.AddCommand(check, show, schema)
 	return c
 }

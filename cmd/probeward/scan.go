@@ -17,6 +17,7 @@ import (
 type scanFlags struct {
 	config, out, since, until, week, previous, exclude, failOn string
 	workers                                                    int
+	dryRun                                                     bool
 }
 
 func scanCommand() *cobra.Command {
@@ -46,6 +47,9 @@ func scanCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
+			if o.DryRun {
+				return foretell(c.OutOrStdout(), s)
+			}
 			summarise(c.ErrOrStderr(), s, o.Out, time.Since(start))
 			return f.reached(s)
 		},
@@ -59,6 +63,7 @@ func scanCommand() *cobra.Command {
 	fl.StringVar(&f.previous, "previous", "", "the run before: what is new, still open, withdrawn or given back")
 	fl.StringVar(&f.exclude, "exclude", "fail", "which readings to leave out: fail, or suspect too")
 	fl.StringVar(&f.failOn, "fail-on", "", "exit 1 when a probe has this verdict or a worse one: unfit, silent or doubtful")
+	fl.BoolVar(&f.dryRun, "dry-run", false, "say what would be read and joined, and judge and write nothing")
 	fl.IntVar(&f.workers, "workers", 0, "processors to use; 0: all")
 	return c
 }
@@ -66,7 +71,7 @@ func scanCommand() *cobra.Command {
 func (f *scanFlags) options(args []string) (pipeline.Options, error) {
 	o := pipeline.Options{
 		Config: f.config, Out: f.out, Previous: f.previous, Week: f.week, Workers: f.workers,
-		Detectors: detectors.All(), Version: version,
+		Detectors: detectors.All(), Version: version, DryRun: f.dryRun,
 	}
 	if len(args) == 1 {
 		o.Folder = args[0]
@@ -74,7 +79,7 @@ func (f *scanFlags) options(args []string) (pipeline.Options, error) {
 	if o.Folder == "" && o.Config == "" {
 		return o, usage{fmt.Errorf("say what to scan: a FOLDER with the exports, or --config FILE")}
 	}
-	if o.Out == "" {
+	if o.Out == "" && !o.DryRun {
 		return o, usage{fmt.Errorf("say where to: --out DIR")}
 	}
 	if f.week != "" && (f.since != "" || f.until != "") {

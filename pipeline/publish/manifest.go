@@ -5,8 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"path/filepath"
-	"strings"
 	"time"
 
 	"probeward/detectors/detect"
@@ -206,7 +204,7 @@ func (in *Input) manifest(outputs []Output) *Manifest {
 			NotRun: c.Causes[detect.NotRun], Absent: c.Causes[detect.Absent], TooShort: c.Causes[detect.TooShort], NoChance: c.Causes[detect.NoChance]})
 	}
 	for _, n := range in.TableNotes {
-		m.Warnings = append(m.Warnings, noteWords(n))
+		m.Warnings = append(m.Warnings, n.String())
 	}
 	for _, o := range in.Judged.Overrides {
 		e := Override{Probe: in.Register.Probes[o.Probe].Name, Action: o.Action, Why: o.Why, Expired: o.Expired, Findings: o.Findings, Readings: o.Readings}
@@ -224,26 +222,6 @@ func resolved(c *config.Resolved) schemas.Config {
 	out.Timezone = c.Zone.String()
 	out.Window, out.Lookback = schemas.Span(c.Window()), schemas.Span(c.Lookback())
 	return out
-}
-
-// noteWords writes a note as file:line: column: problem.
-func noteWords(n table.Note) string {
-	var b strings.Builder
-	b.WriteString(filepath.Base(n.File))
-	if n.Line > 0 {
-		fmt.Fprintf(&b, ":%d", n.Line)
-	}
-	if n.Column != "" {
-		b.WriteString(": " + n.Column)
-	}
-	b.WriteString(": " + n.Problem)
-	if n.Text != "" {
-		fmt.Fprintf(&b, " (%q)", n.Text)
-	}
-	if n.Suggest != "" {
-		b.WriteString("; " + n.Suggest)
-	}
-	return b.String()
 }
 
 func stamp(t int64) string { return time.UnixMicro(t).UTC().Format(time.RFC3339) }

@@ -2,7 +2,10 @@ package table
 
 import (
 	"cmp"
+	"fmt"
+	"path/filepath"
 	"slices"
+	"strings"
 )
 
 // Severity of a note.
@@ -34,4 +37,24 @@ func SortNotes(notes []Note) {
 	slices.SortStableFunc(notes, func(a, b Note) int {
 		return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
 	})
+}
+
+// String writes a note as file:line: column: problem.
+func (n Note) String() string {
+	var b strings.Builder
+	b.WriteString(filepath.Base(n.File))
+	if n.Line > 0 {
+		fmt.Fprintf(&b, ":%d", n.Line)
+	}
+	if n.Column != "" {
+		b.WriteString(": " + n.Column)
+	}
+	b.WriteString(": " + n.Problem)
+	if n.Text != "" {
+		fmt.Fprintf(&b, " (%q)", n.Text)
+	}
+	if n.Suggest != "" {
+		b.WriteString("; " + n.Suggest)
+	}
+	return b.String()
 }
