@@ -1,8 +1,11 @@
 package arrange
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"sort"
+	"strings"
 
 	"github.com/apache/arrow/go/v17/arrow"
 	"github.com/apache/arrow/go/v17/arrow/array"
@@ -41,6 +44,9 @@ const partitionRows = 1 << 18
 func Probes(in *read.Result, reg *register.Register, ask Ask) (*Result, error) {
 	t := newTally(ask.Zone)
 	t.listen(in.Batches, reg.Probes)
+	if len(t.days) == 0 {
+		return nil, fmt.Errorf("%w: no reading could be joined to a probe%s", ErrNothing, obstacles(in))
+	}
 	settled, err := t.settle(ask)
 	if err != nil {
 		return nil, err
@@ -201,4 +207,28 @@ func (s *sorter) outsideWhy(k outsideKind) string {
 		return fmt.Sprintf("the stamp cannot be: most loggers report from %s to %s; see the logger's clock",
 			detect.Stamp(s.result.Farm.Start), detect.Stamp(s.result.Farm.End))
 	}
+}
+
+// obstacles says why nothing could be joined: what kept the most readings out, and
+// what was said of the files, a line each.
+func obstacles(in *read.Result) string {
+	const shown = 6
+	count := map[string]int64{}
+	for _, r := range in.Rejects {
+		count[r.Why] += max(r.Readings, 1)
+	}
+	lines := make([]string, 0, len(count))
+	for why := range count {
+		lines = append(lines, why)
+	}
+	slices.SortFunc(lines, func(a, b string) int { return cmp.Or(cmp.Compare(count[b], count[a]), cmp.Compare(a, b)) })
+	lines = append(lines, in.Notes...)
+	var b strings.Builder
+	for _, l := range lines[:min(shown, len(lines))] {
+		b.WriteString("\n  " + l)
+	}
+	if more := len(lines) - shown; more > 0 {
+		fmt.Fprintf(&b, "\n  and %d more", more)
+	}
+	return b.String()
 }

@@ -128,9 +128,6 @@ func loggerAt(p *detect.Probe, t int64) string {
 
 // settle draws the period from the tally and what was asked.
 func (c *tally) settle(ask Ask) (Settled, error) {
-	if len(c.days) == 0 {
-		return Settled{}, fmt.Errorf("%w: no reading could be joined to a probe; see rejects.csv for the reasons", ErrNothing)
-	}
 	days := make([]int64, 0, len(c.days))
 	counts := make([]int, 0, len(c.days))
 	for d := range c.days {
