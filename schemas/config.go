@@ -36,6 +36,7 @@ type Source struct {
 	TimeFormat string            `yaml:"time_format" json:"time_format,omitempty" jsonschema:"description=as the reference time Mon Jan 2 15:04:05 2006 would be written"`
 	Missing    []string          `yaml:"missing" json:"missing,omitempty" jsonschema:"description=what the logger writes where it has no value"`
 	FaultCodes map[string]string `yaml:"fault_codes" json:"fault_codes,omitempty" jsonschema:"description=what the logger writes in place of a value and the fault it stands for"`
+	Decimal    string            `yaml:"decimal" json:"decimal,omitempty" jsonschema:"enum=comma,enum=point,description=the decimal mark of the export's numbers; left out: as the file shows"`
 	Ignore     []string          `yaml:"ignore" json:"ignore,omitempty" jsonschema:"description=columns to leave"`
 }
 

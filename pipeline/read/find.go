@@ -16,15 +16,20 @@ import (
 type found struct {
 	path   string // as shown: relative to the configuration's folder, with slashes
 	disk   string
+	entry  string // the table within the archive, where that holds several
 	size   int64
 	source *schemas.Source
+	place  int // of the source in the configuration
+	group  int // see groups
 }
 
 // find gives the files that the sources match, sorted by path. A file that two
-// sources match goes to the first of them.
+// sources match goes to the first of them. An archive of several tables is as many
+// files, as if it were a folder.
 func find(dir string, sources []schemas.Source) ([]found, []string) {
 	var files []found
 	var notes []string
+	group := groups(sources)
 	taken := map[string]string{} // path on disk: the pattern that took it
 	for i := range sources {
 		src := &sources[i]
@@ -52,7 +57,11 @@ func find(dir string, sources []schemas.Source) ([]found, []string) {
 				notes = append(notes, fmt.Sprintf("%s is left: not .csv, .txt, .csv.gz, .csv.zst, .zip or .parquet", m.path))
 				continue
 			}
-			m.source = src
+			m.source, m.place, m.group = src, i, group[i]
+			if form(m.path) == formZip {
+				files = append(files, m.tables()...)
+				continue
+			}
 			files = append(files, m)
 		}
 	}

@@ -17,6 +17,7 @@ type layout struct {
 	names   []string // of the columns, by place
 	long    bool
 	time    int
+	date    int // the day, where time holds the hour alone
 	probe   int
 	value   int
 	unit    int
@@ -28,6 +29,7 @@ type layout struct {
 	matched bool   // ports come from the configuration
 	ignored []bool // by place: to be left
 	words   []string
+	begins  bool // that ports were guessed from the columns' beginnings was said
 }
 
 // port is a column that holds a port's readings.
@@ -39,7 +41,13 @@ type port struct {
 
 // What columns are called where the configuration does not say.
 var (
-	timeNames   = []string{"time", "timestamp", "datetime", "date time", "date_time", "measurement time", "date/time", "date and time", "time stamp", "recorded_at", "measured_at", "ts"}
+	timeNames = []string{"time", "timestamp", "datetime", "date time", "date_time", "date/time", "date and time", "time stamp", "ts", "recorded_at", "recorded at", "date"}
+	// Where the logger's own clock and that of what received its message both stand,
+	// the logger's holds: messages come late, and come again.
+	deviceTimes = []string{"device_time", "device time", "logger_time", "logger time", "sensor_time", "sensor time", "measurement time", "measurement_time",
+		"measured_at", "measured at", "sample_time", "sample time", "sampled_at"}
+	gatewayTimes = []string{"gateway_time", "gateway time", "received_at", "received at", "receive_time", "receive time", "received",
+		"server_time", "server time", "uploaded_at", "upload_time", "upload time", "ingested_at"}
 	probeNames  = []string{"probe", "probe_id", "probe id", "sensor", "sensor_id", "sensor id"}
 	valueNames  = []string{"value", "reading", "val"}
 	loggerNames = []string{"logger", "logger_id", "logger id"}
@@ -70,18 +78,43 @@ func timeColumn(names []string, src *schemas.Source) int {
 	if name := src.Columns["time"]; name != "" {
 		return column(names, name)
 	}
-	return anyColumn(names, timeNames)
+	for _, known := range [][]string{deviceTimes, timeNames, gatewayTimes} {
+		if i := anyColumn(names, known); i >= 0 {
+			return i
+		}
+	}
+	return -1
+}
+
+// otherTimes says which columns of stamps are left, where none is configured.
+func (l *layout) otherTimes(src *schemas.Source) {
+	if src.Columns["time"] != "" {
+		return
+	}
+	var left []string
+	for i, n := range l.names {
+		known := func(k string) bool { return sameName(k, n) }
+		if i != l.time && i != l.date && (slices.ContainsFunc(timeNames, known) || slices.ContainsFunc(deviceTimes, known) || slices.ContainsFunc(gatewayTimes, known)) {
+			left = append(left, n)
+		}
+	}
+	if len(left) > 0 {
+		l.say("stamps from column %q (guessed; %s left; to change it, write columns: {time: ...})", l.names[l.time], list(left))
+	}
 }
 
 // lay makes the layout of a file with these columns. preamble is what stands above
 // its header.
 func lay(names []string, src *schemas.Source, filePath string, preamble []byte, reg *register.Register) (*layout, error) {
-	l := &layout{names: names, time: timeColumn(names, src), probe: -1, value: -1, unit: -1, logger: -1, side: [2]int{-1, -1}}
+	l := &layout{names: names, time: timeColumn(names, src), date: column(names, "date"), probe: -1, value: -1, unit: -1, logger: -1, side: [2]int{-1, -1}}
 	if l.time < 0 {
 		return nil, fmt.Errorf("no column %s; the columns are %s; name it under columns: {time: ...}", wanted(src.Columns["time"], timeNames), list(names))
 	}
 	if len(names) > math.MaxUint16 {
 		return nil, fmt.Errorf("%d columns are more than a table of readings has", len(names))
+	}
+	if l.date == l.time {
+		l.date = -1
 	}
 	l.ignored = make([]bool, len(names))
 	for i, n := range names {
@@ -237,83 +270,7 @@ func firstGroup(expression, text string) (string, bool, error) {
 
 // taken says whether the column has another use than a port's.
 func (l *layout) taken(i int) bool {
-	return i == l.time || i == l.logger || i == l.side[0] || i == l.side[1] || l.ignored[i]
-}
-
-// portColumns finds the columns that are ports whatever the logger. Where the rows
-// name their logger and no expressions are given, these are counted for rows that
-// cannot be read; what is read goes by the row's logger.
-func (l *layout) portColumns(src *schemas.Source, reg *register.Register) error {
-	for i, name := range l.names {
-		if l.taken(i) {
-			continue
-		}
-		if len(src.Ports) == 0 {
-			if reg.KnowsPort(name) {
-				l.ports = append(l.ports, port{column: i, name: name})
-			} else if trimmed := strings.TrimSpace(name); reg.KnowsPort(trimmed) {
-				l.ports = append(l.ports, port{column: i, name: trimmed})
-			} else if _, ok := reg.Named(trimmed); ok {
-				l.ports = append(l.ports, port{column: i, name: trimmed})
-			}
-			continue
-		}
-		l.matched = true
-		for _, expression := range src.Ports {
-			p, ok, err := firstGroup(expression, name)
-			if err != nil {
-				return err
-			}
-			if ok {
-				l.ports = append(l.ports, l.newPort(i, p))
-				break
-			}
-		}
-	}
-	if l.matched && len(l.ports) == 0 {
-		return fmt.Errorf("no column matches ports; the columns are %s", list(l.names))
-	}
-	return nil
-}
-
-func (l *layout) newPort(column int, name string) port {
-	p := port{column: column, name: name}
-	for _, other := range l.ports {
-		if other.name == name {
-			p.why = fmt.Sprintf("column %q already gives port %q; make the expressions under ports tell them apart", l.names[other.column], name)
-			break
-		}
-	}
-	return p
-}
-
-// portsOf gives the columns that are ports of the logger.
-func (l *layout) portsOf(logger string, reg *register.Register) []port {
-	if l.matched {
-		return l.ports
-	}
-	known := reg.PortsOf(logger)
-	var ports []port
-	for i, name := range l.names {
-		if l.taken(i) {
-			continue
-		}
-		at := slices.Index(known, name)
-		if at < 0 {
-			at = slices.IndexFunc(known, func(k string) bool { return sameName(k, name) })
-		}
-		if at >= 0 {
-			ports = append(ports, port{column: i, name: known[at]})
-			continue
-		}
-		if _, ok := reg.Named(strings.TrimSpace(name)); ok {
-			ports = append(ports, port{column: i, name: strings.TrimSpace(name)})
-		}
-	}
-	if len(ports) == 0 && l.logger >= 0 {
-		return l.ports // of no logger that the register knows: to be rejected, not overlooked
-	}
-	return ports
+	return i == l.time || i == l.date || i == l.logger || i == l.side[0] || i == l.side[1] || l.ignored[i]
 }
 
 var errNoPorts = errors.New("no column is a port that the register knows of this logger")

@@ -11,8 +11,8 @@ import (
 // File is what became of one file. A reading is one cell of a port's column where
 // there is a column a port, or one row where there is a reading a row.
 type File struct {
-	Path           string // relative to the configuration's folder, with slashes
-	SHA256         string // of the bytes as they lie there
+	Path           string // relative to the configuration's folder, with slashes; ARCHIVE/TABLE where an archive holds several
+	SHA256         string // of the bytes as they lie there; of the unpacked table where an archive holds several
 	Bytes          int64
 	Rows           int64 // below the header
 	Read           int64 // readings: always Used + Repeated + Rejected

@@ -15,8 +15,7 @@ type long struct {
 	prev    int
 	boxes   map[string]*longBox
 	lost    run // rows whose stamp cannot be read
-	unknown map[string]*run
-	units   map[string]unitOf
+	unknown map[string]*stranger
 	turns   map[int]*stamp.Turn
 }
 
@@ -33,14 +32,16 @@ type probeState struct {
 type longBox struct {
 	name   string
 	digest digest
+	nights nights
+	fixed  bool // its clock keeps standard time
 	leader int  // the probe whose stamp came last
 	locked bool // rows come probe after probe: the leader's stamps alone are noted
 }
 
-// unitOf is what a unit's text does to values of one register unit.
-type unitOf struct {
-	times, over float64
-	ok          bool
+// stranger is a name that the register does not have.
+type stranger struct {
+	run
+	readings int64
 }
 
 // strangers bounds how many unknown names are listed apart.
@@ -50,7 +51,7 @@ func (s *sheet) startLong() {
 	n := len(s.reg.Probes)
 	s.long = long{
 		probes: make([]probeState, n), next: make([]int32, n), prev: -1,
-		boxes: map[string]*longBox{}, unknown: map[string]*run{}, units: map[string]unitOf{}, turns: map[int]*stamp.Turn{},
+		boxes: map[string]*longBox{}, unknown: map[string]*stranger{}, turns: map[int]*stamp.Turn{},
 	}
 	for i := range s.long.next {
 		s.long.next[i] = int32((i + 1) % n)
@@ -90,14 +91,15 @@ func (s *sheet) stranger(name []byte, line int) {
 	if !ok {
 		key := string(name)
 		if len(l.unknown) >= strangers {
-			key = "\x00more"
+			key = moreStrangers
 			r = l.unknown[key]
 		}
 		if r == nil {
-			r = &run{}
+			r = &stranger{}
 			l.unknown[key] = r
 		}
 	}
+	r.readings++
 	if r.at > 0 { // the stretch keeps its reason, whatever comes between
 		reject := &s.ledger.rejects[r.at-1]
 		reject.LastLine = line
@@ -112,20 +114,33 @@ func (s *sheet) stranger(name []byte, line int) {
 	} else {
 		why += "; add it, or leave the file out"
 	}
-	s.ledger.reject(r, 0, line, s.layout.names[s.layout.probe], why, name, 1, -1)
+	s.ledger.reject(&r.run, 0, line, s.layout.names[s.layout.probe], why, name, 1, -1)
 }
 
 // instant gives the row's instant for the probe; not ok when no such hour exists.
 func (s *sheet) instant(probe int) (int64, bool) {
-	if s.when.plain {
-		return s.when.t, true
+	w := &s.when
+	if w.zoned || w.plain && s.kept == nil {
+		return w.t, true
+	}
+	// Which logger it is may turn on the hour, and which hour on the logger: near
+	// enough is soon enough, since nobody moves a probe in the night of a change.
+	st := &s.long.probes[probe]
+	if near := w.wall - s.clock.Before(w.wall); st.box == nil || !st.span.Holds(near) {
+		s.wire(st, probe, near)
+	}
+	switch {
+	case st.box.fixed:
+		return w.wall - s.kept.offset, true
+	case w.plain:
+		return w.t, true
 	}
 	turn := s.long.turns[probe]
 	if turn == nil {
 		turn = &stamp.Turn{}
 		s.long.turns[probe] = turn
 	}
-	return s.clock.Resolve(s.when.wall, turn)
+	return s.resolve(turn, &st.box.nights)
 }
 
 // reading takes one row: what its probe said at t.
@@ -135,13 +150,16 @@ func (s *sheet) reading(probe int, t int64, line int, v float64, code uint8, wha
 	st.rows++
 	st.last = t
 	column := s.layout.value
+	if what == isBad {
+		v, code, what = s.withUnit(text, probe)
+	}
 	switch what {
 	case isValue:
 		s.block.put(t, uint32(probe), v, uint32(line), uint16(column))
 	case isBlank:
 		s.block.blank(t, uint32(probe), code, uint32(line), uint16(column))
 	default:
-		s.ledger.reject(&st.run, st.rows, line, s.layout.names[column], whyNumber, text, 1, probe)
+		s.ledger.reject(&st.run, st.rows, line, s.layout.names[column], s.badNumber(text, probe), text, 1, probe)
 		return
 	}
 	s.reached(t)
@@ -191,33 +209,17 @@ func (s *sheet) wire(st *probeState, probe int, t int64) {
 	}
 	b := s.long.boxes[name]
 	if b == nil {
-		b = &longBox{name: name}
+		b = &longBox{name: name, fixed: s.kept.standard(s.clockName(name))}
 		s.long.boxes[name] = b
 	}
 	st.box = b
-}
-
-// convert gives the factor from the row's unit to the register's; not ok when they
-// are not of one quantity.
-func (s *sheet) convert(unit []byte, probe int) unitOf {
-	own := s.reg.Probes[probe].Unit
-	if len(unit) == 0 || own == string(unit) {
-		return unitOf{1, 1, true}
-	}
-	u, known := s.long.units[string(unit)+"\x00"+own]
-	if !known {
-		u.times, u.over, u.ok = conversion(readable(unit), own)
-		s.long.units[string(unit)+"\x00"+own] = u
-	}
-	return u
 }
 
 // wrongUnit rejects a reading for its unit.
 func (s *sheet) wrongUnit(unit []byte, probe int, line int) {
 	st := &s.long.probes[probe]
 	st.rows++
-	why := fmt.Sprintf("unit %q is not a multiple of %q, which the register gives this probe; mend the register's unit or the export's",
-		excerpt(unit), s.reg.Probes[probe].Unit)
+	why := fmt.Sprintf(whyUnit, excerpt(unit), s.reg.Probes[probe].Unit)
 	s.ledger.reject(&st.run, st.rows, line, s.layout.names[s.layout.unit], why, unit, 1, probe)
 }
 

@@ -10,30 +10,50 @@ import (
 	"hash"
 	"io"
 	"os"
+	"path"
+	"slices"
+	"strings"
 
 	"github.com/klauspost/compress/gzip"
 	"github.com/klauspost/compress/zstd"
 	"golang.org/x/text/encoding/unicode"
 )
 
-// raw is a file on disk that is hashed as it is read.
+// raw is a file on disk, or a table of an archive that holds several, that is hashed
+// as it is read.
 type raw struct {
 	file *os.File
+	src  io.Reader
 	sum  hash.Hash
 	n    int64
 	tell func(int64) // bytes read; may be nil
 }
 
-func openRaw(disk string, tell func(int64)) (*raw, error) {
-	f, err := os.Open(disk)
+// open opens the sheet's file and says what form it has.
+func (s *sheet) open(tell func(int64)) (*raw, fileForm, error) {
+	f, err := os.Open(s.disk)
 	if err != nil {
-		return nil, err
+		return nil, formUnknown, err
 	}
-	return &raw{file: f, sum: sha256.New(), tell: tell}, nil
+	r := &raw{file: f, src: f, sum: sha256.New(), tell: tell}
+	if s.entry == "" {
+		return r, form(s.disk), nil
+	}
+	tables, err := tablesOf(f)
+	if err == nil {
+		i := slices.IndexFunc(tables, func(t *zip.File) bool { return t.Name == s.entry })
+		if i < 0 {
+			err = fmt.Errorf("the archive no longer holds %s", s.entry)
+		} else if r.src, err = tables[i].Open(); err == nil {
+			return r, formText, nil
+		}
+	}
+	f.Close()
+	return nil, formUnknown, err
 }
 
 func (r *raw) Read(b []byte) (int, error) {
-	n, err := r.file.Read(b)
+	n, err := r.src.Read(b)
 	r.sum.Write(b[:n])
 	r.n += int64(n)
 	if r.tell != nil && n > 0 {
@@ -80,7 +100,11 @@ func unpacked(from *raw, f fileForm) (io.Reader, func(), error) {
 		_, _ = b.Discard(3)
 		head = head[3:]
 	case bytes.HasPrefix(head, []byte{0xFF, 0xFE}), bytes.HasPrefix(head, []byte{0xFE, 0xFF}):
-		return unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewDecoder().Reader(b), done, nil
+		return utf16(b, unicode.LittleEndian, unicode.UseBOM), done, nil
+	case sparse(head, 1):
+		return utf16(b, unicode.LittleEndian, unicode.IgnoreBOM), done, nil
+	case sparse(head, 0):
+		return utf16(b, unicode.BigEndian, unicode.IgnoreBOM), done, nil
 	}
 	if bytes.IndexByte(head, '\r') >= 0 && bytes.IndexByte(head, '\n') < 0 {
 		return feeds{b}, done, nil
@@ -88,8 +112,42 @@ func unpacked(from *raw, f fileForm) (io.Reader, func(), error) {
 	return b, done, nil
 }
 
+func utf16(src io.Reader, e unicode.Endianness, mark unicode.BOMPolicy) io.Reader {
+	text := bufio.NewReaderSize(unicode.UTF16(e, mark).NewDecoder().Reader(src), 64<<10)
+	head, _ := text.Peek(32 << 10)
+	if bytes.IndexByte(head, '\r') >= 0 && bytes.IndexByte(head, '\n') < 0 {
+		return feeds{text}
+	}
+	return text
+}
+
+// sparse says whether nine in ten of every other byte are zero, from the given one
+// on: UTF-16 that lacks its mark.
+func sparse(head []byte, from int) bool {
+	zeros := 0
+	for i := from; i < len(head); i += 2 {
+		if head[i] == 0 {
+			zeros++
+		}
+	}
+	return len(head) >= 16 && 20*zeros >= 9*len(head)
+}
+
 // oneTable opens the one table that a zip archive holds.
 func oneTable(f *os.File) (io.ReadCloser, error) {
+	tables, err := tablesOf(f)
+	if err != nil {
+		return nil, err
+	}
+	if len(tables) != 1 {
+		return nil, fmt.Errorf("the archive holds %d tables of .csv or .txt; unpack it and give the files", len(tables))
+	}
+	return tables[0].Open()
+}
+
+// tablesOf lists the tables that a zip archive holds, without those that some
+// archivers add beside each for their own ends.
+func tablesOf(f *os.File) ([]*zip.File, error) {
 	info, err := f.Stat()
 	if err != nil {
 		return nil, err
@@ -100,14 +158,33 @@ func oneTable(f *os.File) (io.ReadCloser, error) {
 	}
 	var tables []*zip.File
 	for _, entry := range z.File {
-		if form(entry.Name) == formText {
+		if form(entry.Name) == formText && !strings.HasPrefix(path.Base(entry.Name), "._") {
 			tables = append(tables, entry)
 		}
 	}
-	if len(tables) != 1 {
-		return nil, fmt.Errorf("the archive holds %d tables of .csv or .txt, not one; unpack it and give the files", len(tables))
+	return tables, nil
+}
+
+// tables gives a file for each table of the archive m; m itself when it holds one,
+// or none, or cannot be read: reading it says so.
+func (m found) tables() []found {
+	f, err := os.Open(m.disk)
+	if err != nil {
+		return []found{m}
 	}
-	return tables[0].Open()
+	defer f.Close()
+	tables, err := tablesOf(f)
+	if err != nil || len(tables) < 2 {
+		return []found{m}
+	}
+	var all []found
+	for _, t := range tables {
+		one := m
+		one.entry, one.path = t.Name, m.path+"/"+t.Name
+		one.size = int64(min(t.UncompressedSize64, 1<<40))
+		all = append(all, one)
+	}
+	return all
 }
 
 // feeds turns carriage returns into line feeds, for files that have no others.

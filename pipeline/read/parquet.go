@@ -10,8 +10,8 @@ import (
 	"probeward/pipeline/read/stamp"
 )
 
-// table is an open Parquet file.
-type table struct {
+// parquetTable is an open Parquet file.
+type parquetTable struct {
 	file    *parquet.File
 	leaves  []*parquet.Column
 	cursors []*cursor // by column; nil where the column is not needed
@@ -23,7 +23,7 @@ func (s *sheet) readParquet(f *os.File) error {
 	if err != nil {
 		return err
 	}
-	var t table
+	var t parquetTable
 	err = guarded(func() error {
 		t.file, err = parquet.OpenFile(f, info.Size(), parquet.SkipPageIndex(true), parquet.SkipBloomFilters(true))
 		return err
@@ -40,6 +40,10 @@ func (s *sheet) readParquet(f *os.File) error {
 		return err
 	}
 	s.layout.say("Parquet")
+	s.layout.date = -1
+	if s.words.mark == 0 {
+		s.words.mark = '.'
+	}
 	if err := t.open(s.needed()); err != nil {
 		return err
 	}
@@ -97,7 +101,7 @@ func (s *sheet) needed() []int {
 	return places
 }
 
-func (t *table) open(places []int) error {
+func (t *parquetTable) open(places []int) error {
 	t.cursors = make([]*cursor, len(t.leaves))
 	for _, i := range places {
 		if i < 0 || t.cursors[i] != nil {
@@ -112,7 +116,7 @@ func (t *table) open(places []int) error {
 	return nil
 }
 
-func (t *table) close() {
+func (t *parquetTable) close() {
 	for _, c := range t.cursors {
 		if c != nil {
 			c.close()
@@ -122,7 +126,7 @@ func (t *table) close() {
 
 // each goes through the file in stretches of rows that all needed columns have at
 // hand, and counts them.
-func (t *table) each(s *sheet, rows func(n int) error) error {
+func (t *parquetTable) each(s *sheet, rows func(n int) error) error {
 	for _, group := range t.file.RowGroups() {
 		left := int(group.NumRows())
 		if err := t.start(group); err != nil {
@@ -150,7 +154,7 @@ func (t *table) each(s *sheet, rows func(n int) error) error {
 	return nil
 }
 
-func (t *table) start(group parquet.RowGroup) error {
+func (t *parquetTable) start(group parquet.RowGroup) error {
 	return guarded(func() error {
 		for _, c := range t.cursors {
 			if c != nil {
@@ -163,7 +167,7 @@ func (t *table) start(group parquet.RowGroup) error {
 	})
 }
 
-func (t *table) ready(n int) (int, error) {
+func (t *parquetTable) ready(n int) (int, error) {
 	err := guarded(func() error {
 		for _, c := range t.cursors {
 			if c == nil {
@@ -181,7 +185,7 @@ func (t *table) ready(n int) (int, error) {
 }
 
 // settleParquet finds out what the stamps are.
-func (s *sheet) settleParquet(t *table) error {
+func (s *sheet) settleParquet(t *parquetTable) error {
 	c := t.cursors[s.layout.time]
 	kind := c.leaf.Type().Kind()
 	switch {
@@ -189,7 +193,6 @@ func (s *sheet) settleParquet(t *table) error {
 		s.layout.say("stamps in UTC by their type")
 		return nil
 	case c.nanos > 0 || c.day:
-		s.layout.say("stamps in %s", s.clock.Zone())
 		return nil
 	case kind != parquet.ByteArray && kind != parquet.Int64 && kind != parquet.Int32:
 		return fmt.Errorf("the time column %q is neither a timestamp, text nor an integer", c.leaf.Name())
@@ -204,7 +207,7 @@ func (s *sheet) settleParquet(t *table) error {
 		return nil
 	}
 	guess := stamp.NewGuess()
-	alone := table{file: t.file, leaves: t.leaves, cursors: make([]*cursor, len(t.cursors))}
+	alone := parquetTable{file: t.file, leaves: t.leaves, cursors: make([]*cursor, len(t.cursors))}
 	alone.cursors[s.layout.time] = c
 	seen := 0
 	err := alone.each(s, func(n int) error {
@@ -247,7 +250,7 @@ func (s *sheet) rowStamp(c *cursor, i int) []byte {
 	return nil
 }
 
-func (s *sheet) longRows(t *table, n int) {
+func (s *sheet) longRows(t *parquetTable, n int) {
 	l := s.layout
 	for i := range n {
 		s.file.Rows++
@@ -302,7 +305,7 @@ func (s *sheet) rowProbe(c *cursor, i int) int {
 	return int(*p)
 }
 
-func (s *sheet) wideRows(t *table, n int) {
+func (s *sheet) wideRows(t *parquetTable, n int) {
 	l := s.layout
 	for i := range n {
 		s.file.Rows++
@@ -316,7 +319,7 @@ func (s *sheet) wideRows(t *table, n int) {
 			}
 		}
 		text := s.rowStamp(t.cursors[l.time], i)
-		at, ok := s.open(b, line, text)
+		at, ok := s.begin(b, line, text)
 		if !ok {
 			continue
 		}
@@ -335,7 +338,7 @@ func (s *sheet) wideRows(t *table, n int) {
 }
 
 // besideRow reads the row's temperature and battery.
-func (s *sheet) besideRow(t *table, i int) {
+func (s *sheet) besideRow(t *parquetTable, i int) {
 	for k, at := range s.layout.side {
 		if at >= 0 {
 			v, _, what := t.cursors[at].number(i, &s.words)

@@ -8,7 +8,6 @@ import (
 	"runtime"
 	"slices"
 	"sync"
-	"time"
 
 	"github.com/apache/arrow/go/v17/arrow"
 	"github.com/apache/arrow/go/v17/arrow/memory"
@@ -40,6 +39,7 @@ type Result struct {
 	Rejects []Reject        // by file, then line, then column
 	Stamps  []detect.Stamps // a digest for each file and logger, by file, then logger
 	Notes   []string        // what was guessed, left or could not be opened
+	Unheard []string        // probes of the register without a reading in any file, sorted
 }
 
 // Release frees the batches.
@@ -56,12 +56,17 @@ type one struct {
 	rejects []Reject
 	stamps  []detect.Stamps
 	notes   []string
-	noHours int64
+	clocks  []clockOf
+	strays  []stray
+	joined  bool // Err says no more than strays does
 }
 
 // Files reads every file that the configuration's sources match. A file that cannot
 // be read, or only in part, says so in its Err and does not end the run: the error
 // is for a canceled context and for a ledger that does not balance.
+//
+// Files of a source whose stamps prove that its clocks keep standard time are read
+// a second time; see standard.go.
 func Files(ctx context.Context, in Input) (*Result, error) {
 	if in.Allocator == nil {
 		in.Allocator = memory.DefaultAllocator
@@ -71,65 +76,108 @@ func Files(ctx context.Context, in Input) (*Result, error) {
 	}
 	list, notes := find(in.Config.Dir, in.Config.Readings)
 	res := &Result{Files: make([]File, len(list)), Notes: notes}
-	parts := make([]one, len(list))
-	spare := newSpare(in.Allocator)
-	defer spare.release()
+	r := &reader{in: in, list: list, files: res.Files, parts: make([]one, len(list)), spare: newSpare(in.Allocator)}
+	defer r.spare.release()
+	r.meter.tell = in.Progress
 
-	progress := newMeter(in.Progress, list)
-	queue := make(chan int, len(list))
-	for _, i := range bySize(list) {
+	err := r.pass(ctx, bySize(list))
+	if err == nil {
+		r.kept = decide(r.list, r.parts, in.Config.Zone)
+		err = r.pass(ctx, r.again())
+	}
+	for i := range r.parts {
+		p := &r.parts[i]
+		res.Batches = append(res.Batches, p.batches...)
+		slices.SortStableFunc(p.rejects, func(a, b Reject) int { return cmp.Compare(a.Line, b.Line) })
+		res.Rejects = append(res.Rejects, p.rejects...)
+		res.Stamps = append(res.Stamps, p.stamps...)
+		if e := res.Files[i].Err; e != "" && !p.joined {
+			res.Notes = append(res.Notes, res.Files[i].Path+": "+e)
+		}
+		res.Notes = append(res.Notes, p.notes...)
+	}
+	if err != nil {
+		res.Release()
+		return nil, fmt.Errorf("read: %w", err)
+	}
+	tallies := survey(res.Batches, in.Register)
+	for i, t := range tallies {
+		if t.heard == 0 {
+			res.Unheard = append(res.Unheard, in.Register.Probes[i].Name)
+		}
+	}
+	res.Notes = append(res.Notes, noteStrays(r.parts, res.Files, in.Register)...)
+	if note, ok := noteUnheard(res.Unheard, len(in.Register.Probes)); ok {
+		res.Notes = append(res.Notes, note)
+	}
+	res.Notes = append(res.Notes, noteMagnitudes(tallies, in.Register)...)
+	res.Notes = append(res.Notes, keptNotes(r.kept, in.Config.Readings, in.Config.Zone)...)
+	if note, ok := leftOut(r.parts, res.Files, in.Config.Zone); ok {
+		res.Notes = append(res.Notes, note)
+	}
+	return res, nil
+}
+
+// reader holds what the passes over the files share. Each place in files and parts
+// is written by one worker at a time.
+type reader struct {
+	in    Input
+	list  []found
+	files []File
+	parts []one
+	kept  map[int]*kept // by group: how sources of standard time are read; nil on the first pass
+	spare *spare
+	meter meter
+}
+
+// pass reads the files at these places.
+func (r *reader) pass(ctx context.Context, places []int) error {
+	queue := make(chan int, len(places))
+	for _, i := range places {
 		queue <- i
+		r.meter.total += r.list[i].size
 	}
 	close(queue)
 	group, ctx := errgroup.WithContext(ctx)
-	for range min(in.Workers, len(list)) {
+	for range min(r.in.Workers, len(places)) {
 		group.Go(func() error {
-			block := newBlock(spare)
-			clock := stamp.NewClock(in.Config.Zone)
+			block := newBlock(r.spare)
+			clock := stamp.NewClock(r.in.Config.Zone)
 			for i := range queue {
 				if err := ctx.Err(); err != nil {
 					return err
 				}
-				f := &list[i]
-				res.Files[i] = File{Path: f.path, Bytes: f.size}
-				s := &sheet{
-					ctx: ctx, reg: in.Register, source: f.source, disk: f.disk,
-					file: &res.Files[i], block: block, clock: clock, words: newCellWords(f.source),
-				}
-				s.ledger = ledger{place: i, file: s.file}
-				block.start(uint32(i))
-				s.read(progress.add)
-				parts[i] = one{stamps: s.finish(), batches: block.take(), rejects: s.ledger.rejects, notes: s.notes, noHours: s.noHours}
-				if err := ctx.Err(); err != nil {
-					return err
-				}
-				if err := s.file.check(); err != nil {
+				if err := r.one(ctx, i, block, clock); err != nil {
 					return err
 				}
 			}
 			return nil
 		})
 	}
-	err := group.Wait()
-	for i := range parts {
-		p := &parts[i]
-		res.Batches = append(res.Batches, p.batches...)
-		slices.SortStableFunc(p.rejects, func(a, b Reject) int { return cmp.Compare(a.Line, b.Line) })
-		res.Rejects = append(res.Rejects, p.rejects...)
-		res.Stamps = append(res.Stamps, p.stamps...)
-		if e := res.Files[i].Err; e != "" {
-			res.Notes = append(res.Notes, res.Files[i].Path+": "+e)
-		}
-		res.Notes = append(res.Notes, p.notes...)
+	return group.Wait()
+}
+
+// one reads one file; what it gave before is dropped.
+func (r *reader) one(ctx context.Context, i int, block *block, clock *stamp.Clock) error {
+	for _, b := range r.parts[i].batches {
+		b.Release()
 	}
-	if note, ok := standardTime(parts, res.Files, in.Config.Zone); ok {
-		res.Notes = append(res.Notes, note)
+	f := &r.list[i]
+	r.files[i] = File{Path: f.path, Bytes: f.size}
+	s := &sheet{
+		ctx: ctx, reg: r.in.Register, source: f.source, disk: f.disk, entry: f.entry,
+		file: &r.files[i], block: block, clock: clock, words: newCellWords(f.source, r.in.Config.DecimalMark(f.place)),
+		kept: r.kept[f.group], proof: r.parts[i].inside(),
 	}
-	if err != nil {
-		res.Release()
-		return nil, fmt.Errorf("read: %w", err)
+	r.parts[i] = one{}
+	s.ledger = ledger{place: i, file: s.file}
+	block.start(uint32(i))
+	s.read(r.meter.add)
+	r.parts[i] = one{stamps: s.finish(), batches: block.take(), rejects: s.ledger.rejects, notes: s.notes, clocks: s.clocks(), strays: s.strays(), joined: s.joinless}
+	if err := ctx.Err(); err != nil {
+		return err
 	}
-	return res, nil
+	return s.file.check()
 }
 
 // bySize gives the files' places, the largest first, so that no worker ends with it.
@@ -144,13 +192,13 @@ func bySize(list []found) []int {
 
 // read reads the file into the block and the ledger; what goes wrong stands in Err.
 func (s *sheet) read(tell func(int64)) {
-	src, err := openRaw(s.disk, tell)
+	src, f, err := s.open(tell)
 	if err != nil {
 		s.file.Err = fmt.Sprintf("cannot be opened: %v", err)
 		return
 	}
 	defer src.file.Close()
-	err = s.content(src)
+	err = s.content(src, f)
 	sum, n, hashErr := src.finish()
 	s.file.SHA256, s.file.Bytes = sum, n
 	if err == nil {
@@ -168,8 +216,7 @@ func (s *sheet) read(tell func(int64)) {
 }
 
 // content reads what is in the file.
-func (s *sheet) content(src *raw) error {
-	f := form(s.disk)
+func (s *sheet) content(src *raw, f fileForm) error {
 	if f == formParquet {
 		return s.readParquet(src.file)
 	}
@@ -183,44 +230,11 @@ func (s *sheet) content(src *raw) error {
 	return s.readText(io.Reader(fore))
 }
 
-// standardTime notes that some clocks seem not to change with the zone's.
-func standardTime(parts []one, files []File, zone *time.Location) (string, bool) {
-	first, n, rows := "", 0, int64(0)
-	for i, p := range parts {
-		if p.noHours > 0 {
-			if n == 0 {
-				first = files[i].Path
-			}
-			n++
-			rows += p.noHours
-		}
-	}
-	if n == 0 {
-		return "", false
-	}
-	_, january := time.Date(2026, 1, 1, 0, 0, 0, 0, zone).Zone()
-	_, july := time.Date(2026, 7, 1, 0, 0, 0, 0, zone).Zone()
-	remedy := "a zone without summer time"
-	if standard := min(january, july); standard%3600 == 0 {
-		remedy = fmt.Sprintf("Etc/GMT%+d", -standard/3600) // these names count hours west as positive
-	}
-	return fmt.Sprintf("%d rows of %d files, the first %s, stand in the hour that %s leaves out in spring: a clock that shows it keeps standard time all year, and its other stamps of the summer are read an hour early; if all loggers do, set timezone: %s",
-		rows, n, first, zone, remedy), true
-}
-
 // meter adds up progress.
 type meter struct {
 	sync.Mutex
 	tell        func(int64, int64)
 	done, total int64
-}
-
-func newMeter(tell func(int64, int64), list []found) *meter {
-	m := &meter{tell: tell}
-	for _, f := range list {
-		m.total += f.size
-	}
-	return m
 }
 
 func (m *meter) add(n int64) {

@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"compress/gzip"
 	"context"
+	"crypto/sha256"
 	"fmt"
 	"strings"
 	"testing"
@@ -60,13 +61,19 @@ func TestPacked(t *testing.T) {
 	dir := t.TempDir()
 	write(t, dir, "L1.csv.gz", gz.Bytes()[:gz.Len()/2])
 	write(t, dir, "L2.csv", []byte("time,s1\n2026-05-02 10:00,20\n"))
-	write(t, dir, "L3.zip", zipped("a.csv", "b.csv"))
+	write(t, dir, "L3.zip", zipped("sub/L2_b.csv", "._L2_a.csv", "L2_a.csv"))
 	res := files(t, resolved(t, dir, "UTC", schemas.Source{Path: "*"}), reg)
 	if f := res.Files[0]; !strings.Contains(f.Err, "unexpected EOF") {
 		t.Errorf("broken file: %+v", f)
 	}
-	if f := res.Files[2]; !strings.Contains(f.Err, "holds 2 tables") {
-		t.Errorf("two tables in one: %+v", f)
+	if n := len(res.Files); n != 4 || res.Files[2].Path != "L3.zip/L2_a.csv" || res.Files[3].Path != "L3.zip/sub/L2_b.csv" {
+		t.Fatalf("%d files", n)
+	}
+	sum := fmt.Sprintf("%x", sha256.Sum256(text))
+	for _, f := range res.Files[2:] {
+		if f.Used != 3000 || f.SHA256 != sum || f.Bytes != int64(len(text)) || !strings.Contains(f.Layout, "logger L2") {
+			t.Errorf("one table of several: %+v", f)
+		}
 	}
 	if res.Files[1].Used != 1 {
 		t.Error("the file after the broken one was not read")
@@ -109,6 +116,7 @@ func TestFinding(t *testing.T) {
 		"b/L2.csv is matched by b/* and by **/L2.csv; the first of them reads it",
 		"nothing/* matches no file",
 		"a/readme.md is left: not .csv, .txt, .csv.gz, .csv.zst, .zip or .parquet",
+		"3 of 4 probes of the register have no reading in any file: a, b, c",
 	}
 	if d := cmp.Diff(want, notes); d != "" || got != "L2.csv a/x/y/L2.csv b/L2.csv" {
 		t.Errorf("%s\n%s", got, d)

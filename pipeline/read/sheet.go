@@ -21,23 +21,31 @@ type sheet struct {
 	reg    *register.Register
 	source *schemas.Source
 	disk   string
+	entry  string // see found
 	file   *File
 	ledger ledger
 	block  *block
 	layout *layout
+	top    top
 	words  cellWords
 	notes  []string
 
+	joined []byte // see stampCell
 	format *stamp.Format
 	clock  *stamp.Clock
 	when   when
 
-	wide wide
-	long long
+	wide  wide
+	long  long
+	units map[[2]string]unitOf // from the first to the second; see convert
 
+	kept  *kept // how the source's clocks turned out to run; nil: as the zone's
+	walls bool  // some stamps are a wall's readings
+	proof int64 // rows that stood in an hour left out when the file was read by the zone's clock
+
+	joinless    bool // no column is a port of a logger that the register lacks
 	used        int64
 	first, last int64
-	noHours     int64    // rows in an hour that does not exist
 	besideBad   [2]int64 // cells of temperature and battery that are no numbers
 }
 
@@ -46,14 +54,15 @@ type sheet struct {
 type when struct {
 	text  []byte // of the stamp; nil before the first
 	ok    bool
-	plain bool  // t is the instant; else wall must be resolved
+	zoned bool  // t is the instant, whatever the clock
+	plain bool  // t is the instant by the zone's clock; else wall must be resolved
 	t     int64 // instant
 	wall  int64
 }
 
 // cellWords is what a source's cells may hold beside numbers.
 type cellWords struct {
-	mark  byte             // decimal mark
+	mark  byte             // decimal mark; 0 until it is known
 	texts map[string]uint8 // text to code
 	codes []numericCode
 }
@@ -64,10 +73,10 @@ type numericCode struct {
 }
 
 // blankWords are what loggers commonly write for no value.
-var blankWords = []string{"", "NaN", "NAN", "nan", "NA", "N/A", "null", "NULL", "-"}
+var blankWords = []string{"", "NaN", "NAN", "nan", "NA", "N/A", "null", "NULL", "None", "none", "n/a", "#N/A", "-"}
 
-func newCellWords(src *schemas.Source) cellWords {
-	w := cellWords{mark: '.', texts: map[string]uint8{}}
+func newCellWords(src *schemas.Source, mark byte) cellWords {
+	w := cellWords{mark: mark, texts: map[string]uint8{}}
 	for _, s := range blankWords {
 		w.texts[s] = schemas.CodeNone
 	}
@@ -140,16 +149,19 @@ func (w *cellWords) number(v float64) (float64, uint8, kind) {
 
 // Reasons for rejects, with what to do.
 const (
-	whyNumber   = "not a number; if the logger writes this for a missing value, add it to missing"
-	whyStamp    = "the stamp cannot be read as %s; mend it, or set time_format"
-	whyNoHour   = "this hour does not exist in %s, where clocks go forward; if the logger keeps standard time, set timezone to a zone without summer time"
-	whyShort    = "the row ends before this column; the export was cut or a separator is missing"
-	whyCut      = "the file ends within this row; export it again"
-	whyWider    = "the row has more cells than the header; a value may hold the separator or a decimal comma"
-	whyNoTime   = "the row ends before its stamp and value; the export was cut or a separator is missing"
-	whyLoggers  = "more loggers in one file than can be; is this the column that names them?"
-	whyEmpty    = "the row has no stamp"
-	whyStranger = "the register has no probe of this name"
+	whyNumber    = "not a number; if the logger writes this for a missing value, add it to missing"
+	whyThousands = "a number with its thousands apart, which is not read: a separator misplaced would be a value a thousand times off; export numbers without them"
+	whyComma     = "a decimal comma among decimal points; if all numbers of the file have commas, write decimal: comma"
+	whyUnit      = "unit %q is not a multiple of %q, which the register gives this probe; mend the register's unit or the export's"
+	whyStamp     = "the stamp cannot be read as %s; mend it, or set time_format"
+	whyNoHour    = "this hour does not exist in %s, where clocks go forward; if the logger keeps standard time, set timezone to a zone without summer time"
+	whyShort     = "the row ends before this column; the export was cut or a separator is missing"
+	whyCut       = "the file ends within this row; export it again"
+	whyWider     = "the row has more cells than the header; a value may hold the separator or a decimal comma"
+	whyNoTime    = "the row ends before its stamp and value; the export was cut or a separator is missing"
+	whyLoggers   = "more loggers in one file than can be; is this the column that names them?"
+	whyEmpty     = "the row has no stamp"
+	whyStranger  = "the register has no probe of this name"
 )
 
 // setStamp reads the stamp of a row.
@@ -169,12 +181,12 @@ func (s *sheet) setStamp(b []byte) {
 // setInstant takes a stamp that has been read: an instant, or the wall's reading.
 func (s *sheet) setInstant(t int64, zoned, ok bool) {
 	w := &s.when
-	w.ok = ok
+	w.ok, w.zoned = ok, zoned
 	if zoned {
 		w.t, w.plain = t, true
 		return
 	}
-	w.wall = t
+	w.wall, s.walls = t, true
 	w.t, w.plain = s.clock.Plain(t)
 }
 
@@ -196,7 +208,6 @@ func (s *sheet) badStamp() string {
 }
 
 func (s *sheet) noHour() string {
-	s.noHours++
 	return fmt.Sprintf(whyNoHour, s.clock.Zone())
 }
 
@@ -220,6 +231,8 @@ func (s *sheet) finish() []detect.Stamps {
 		return nil
 	}
 	f.Columns = s.layout.names
+	s.sayAside()
+	s.sayClock()
 	f.Layout = strings.Join(s.layout.words, "; ")
 	for k, n := range s.besideBad {
 		if n > 0 {

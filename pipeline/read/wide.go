@@ -25,6 +25,8 @@ type box struct {
 	slots  []slot
 	digest digest
 	turn   stamp.Turn
+	nights nights
+	fixed  bool // its clock keeps standard time
 	row    int64
 }
 
@@ -35,7 +37,8 @@ type slot struct {
 	port   string
 	why    string // not empty: nothing of the column is used
 	claims []register.Claim
-	at     int // the claim that held last
+	at     int   // the claim that held last
+	lost   int64 // readings rejected for why
 	run    run
 }
 
@@ -67,6 +70,7 @@ func (s *sheet) newBox(raw string) *box {
 	b := &box{name: raw}
 	name := readable([]byte(raw))
 	known := s.reg.HasLogger(name)
+	b.fixed = s.kept.standard(s.clockName(name))
 	for _, p := range s.layout.portsOf(name, s.reg) {
 		sl := slot{column: p.column, header: s.layout.names[p.column], port: p.name, why: p.why, claims: s.reg.At(name, p.name)}
 		if i, ok := s.reg.Named(p.name); ok && len(sl.claims) == 0 {
@@ -113,9 +117,9 @@ func (sl *slot) only() int {
 	return sl.claims[0].Probe
 }
 
-// open starts a row of the logger: the instant of its stamp; not ok when the whole
+// begin starts a row of the logger: the instant of its stamp; not ok when the whole
 // row is rejected.
-func (s *sheet) open(b *box, line int, text []byte) (int64, bool) {
+func (s *sheet) begin(b *box, line int, text []byte) (int64, bool) {
 	b.row++
 	w := &s.when
 	if !w.ok {
@@ -123,9 +127,13 @@ func (s *sheet) open(b *box, line int, text []byte) (int64, bool) {
 		return 0, false
 	}
 	t := w.t
-	if !w.plain {
+	switch {
+	case w.zoned:
+	case b.fixed:
+		t = w.wall - s.kept.offset
+	case !w.plain:
 		var ok bool
-		if t, ok = s.clock.Resolve(w.wall, &b.turn); !ok {
+		if t, ok = s.resolve(&b.turn, &b.nights); !ok {
 			s.whole(b, line, s.noHour(), text)
 			return 0, false
 		}
@@ -142,6 +150,7 @@ func (s *sheet) whole(b *box, line int, why string, text []byte) {
 // cell takes one reading of a port that was read from its cell.
 func (s *sheet) cell(b *box, sl *slot, t int64, line int, v float64, code uint8, what kind, text []byte) {
 	if sl.why != "" {
+		sl.lost++
 		s.ledger.reject(&sl.run, b.row, line, sl.header, sl.why, nil, 1, -1)
 		return
 	}
@@ -151,13 +160,16 @@ func (s *sheet) cell(b *box, sl *slot, t int64, line int, v float64, code uint8,
 		s.ledger.reject(&sl.run, b.row, line, sl.header, why, nil, 1, sl.only())
 		return
 	}
+	if what == isBad {
+		v, code, what = s.withUnit(text, probe)
+	}
 	switch what {
 	case isValue:
 		s.block.put(t, uint32(probe), v, uint32(line), uint16(sl.column))
 	case isBlank:
 		s.block.blank(t, uint32(probe), code, uint32(line), uint16(sl.column))
 	default:
-		s.ledger.reject(&sl.run, b.row, line, sl.header, whyNumber, text, 1, probe)
+		s.ledger.reject(&sl.run, b.row, line, sl.header, s.badNumber(text, probe), text, 1, probe)
 		return
 	}
 	s.reached(t)
@@ -166,7 +178,9 @@ func (s *sheet) cell(b *box, sl *slot, t int64, line int, v float64, code uint8,
 // lacking rejects one reading whose cell the row does not have.
 func (s *sheet) lacking(b *box, sl *slot, t int64, line int) {
 	probe := -1
-	if sl.why == "" {
+	if sl.why != "" {
+		sl.lost++
+	} else {
 		probe = sl.holder(t)
 	}
 	s.ledger.reject(&sl.run, b.row, line, sl.header, whyShort, nil, 1, probe)
@@ -203,6 +217,7 @@ func (s *sheet) finishWide() []detect.Stamps {
 		}
 	}
 	if count == 0 && s.file.Err == "" && s.file.Rows > 0 {
+		s.joinless = len(s.file.Loggers) > 0 && !slices.ContainsFunc(s.file.Loggers, s.reg.HasLogger)
 		s.file.Err = fmt.Sprintf("%v %q; the columns are %s; mend logger and ports, or the register", errNoPorts, strings.Join(s.file.Loggers, ", "), list(l.names))
 	}
 	s.file.Layout += fmt.Sprintf("; %d port columns", count)

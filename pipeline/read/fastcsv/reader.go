@@ -1,9 +1,10 @@
 // Package fastcsv cuts separated text into cells without an allocation a row.
 // Plain rows, and rows with plainly quoted cells, are cut by a byte loop; a record
 // with doubled quotes or line ends inside quotes goes through encoding/csv. Both
-// give what encoding/csv gives with LazyQuotes, but for three things: cells come
-// without the spaces around them, a record of one blank cell is no record, and a
-// quote that nothing closes within MaxQuoted bytes is a plain character.
+// give what encoding/csv gives with LazyQuotes and, unless tabs separate,
+// TrimLeadingSpace, but for three things: cells come without the spaces around
+// them, a record of one blank cell is no record, and a quote that nothing closes
+// within MaxQuoted bytes is a plain character.
 package fastcsv
 
 import (
@@ -113,7 +114,7 @@ func (r *Reader) cut() bool {
 				r.lines++
 				r.line = r.lines
 				return true
-			case c == '"' && i == start:
+			case c == '"' && (i == start || sep != '\t' && blank(buf[start:i])):
 				return r.quoted()
 			}
 		}
@@ -140,6 +141,19 @@ func (r *Reader) cut() bool {
 		return true
 	}
 }
+
+// blank says whether nothing but spaces and the like is in b: before a quote, these
+// are no part of the cell. Not where the separator is one of them.
+func blank(b []byte) bool {
+	for _, c := range b {
+		if !isBlank(c) {
+			return false
+		}
+	}
+	return true
+}
+
+func isBlank(c byte) bool { return c == ' ' || c == '\t' || c == '\v' || c == '\f' || c == '\r' }
 
 // fill reads more behind what is there; false at the end.
 func (r *Reader) fill() bool {
@@ -213,6 +227,16 @@ func (r *Reader) scan() (end, lines int, plain, ok bool) {
 	i := r.pos
 	for {
 		start, stop := i, i
+		if k := i; r.sep != '\t' {
+			for k < len(b) && isBlank(b[k]) {
+				k++
+			}
+			if k < len(b) && b[k] == '"' {
+				i = k
+			} else if k == len(b) && !whole {
+				return 0, 0, false, false // a quote may follow
+			}
+		}
 		if i < len(b) && b[i] == '"' {
 			start = i + 1
 			i = start
@@ -280,6 +304,7 @@ func (r *Reader) general(end int) bool {
 	c := csv.NewReader(bytes.NewReader(r.buf[r.pos:end]))
 	c.Comma = rune(r.sep)
 	c.LazyQuotes = true
+	c.TrimLeadingSpace = r.sep != '\t'
 	c.FieldsPerRecord = -1
 	record, err := c.Read()
 	if err != nil {

@@ -41,6 +41,7 @@ func trimmed(s string) string {
 func reference(text string, sep byte) ([]record, error) {
 	c := csv.NewReader(strings.NewReader(text))
 	c.Comma, c.LazyQuotes, c.FieldsPerRecord = rune(sep), true, -1
+	c.TrimLeadingSpace = sep != '\t'
 	var all []record
 	for {
 		cells, err := c.Read()
@@ -72,6 +73,7 @@ func TestRecords(t *testing.T) {
 		{"doubled quotes", "\"a\"\"b\",c\nd,e\n", []record{{1, []string{`a"b`, "c"}}, {2, []string{"d", "e"}}}},
 		{"line end in quotes", "\"a\nb\",c\nd\n", []record{{1, []string{"a\nb", "c"}}, {3, []string{"d"}}}},
 		{"separator in quotes", "\"a,b\",c\n", []record{{1, []string{"a,b", "c"}}}},
+		{"blanks before a quote", "a, \"b,c\"\n", []record{{1, []string{"a", "b,c"}}}},
 		{"quote within", "5\" pipe,1\n", []record{{1, []string{`5" pipe`, "1"}}}},
 		{"a quote that nothing closes spoils its line alone", "\"a,b\nc,d\n", []record{{1, []string{`"a`, "b"}}, {2, []string{"c", "d"}}}},
 		{"empty cells", ",,\n", []record{{1, []string{"", "", ""}}}},
@@ -96,6 +98,7 @@ func closed(text string, sep byte) bool {
 	end := strings.NewReader(text + "\n" + "end" + string(sep) + "end")
 	c := csv.NewReader(end)
 	c.Comma, c.LazyQuotes, c.FieldsPerRecord = rune(sep), true, -1
+	c.TrimLeadingSpace = sep != '\t'
 	all, err := c.ReadAll()
 	if err != nil || len(all) == 0 {
 		return false

@@ -18,10 +18,20 @@ func (c *Clock) Zone() *time.Location { return c.zone }
 // Turn is what must be remembered of one series of stamps, in the order written, to
 // tell the two passes of the hour that a night in autumn has twice.
 type Turn struct {
-	last, step int64
+	last, step int64 // wall readings
+	at         int64 // instant of last
 	seen       bool
 	second     bool
+	inside     bool  // a stamp stood in the hour left out since last
+	over       int64 // see Over; 0: the clocks were not changed
+	shown      int64
 }
+
+// Over gives, of the stamp resolved last and the one before, the time between them
+// and the same as the wall's readings have it. ok: they differ, since the clocks
+// were changed between, and no stamp stood in an hour left out. A logger whose
+// cadence is the former was changed with the clocks.
+func (t *Turn) Over() (step, wall int64, ok bool) { return t.over, t.shown, t.over != 0 }
 
 // near is how far from a change of the clocks Plain declines, so that a Turn has
 // seen the stamps before the change.
@@ -89,8 +99,10 @@ func (c *Clock) Instants(wall int64) (first, second int64, n int) {
 // apart. Not ok: no such hour on that day.
 func (c *Clock) Resolve(wall int64, turn *Turn) (int64, bool) {
 	first, second, n := c.Instants(wall)
+	turn.over = 0
 	switch {
 	case n == 0:
+		turn.inside = true
 		return 0, false
 	case n == 1:
 		turn.second = false
@@ -107,9 +119,17 @@ func (c *Clock) Resolve(wall int64, turn *Turn) (int64, bool) {
 	if turn.seen && wall > turn.last {
 		turn.step = wall - turn.last
 	}
-	turn.last, turn.seen = wall, true
+	t := first
 	if n == 2 && turn.second {
-		return second, true
+		t = second
 	}
-	return first, true
+	shown := wall - turn.last
+	if step := t - turn.at; turn.seen && !turn.inside && step > 0 && step < near && step != shown {
+		turn.over, turn.shown = step, shown
+	}
+	turn.last, turn.at, turn.seen, turn.inside = wall, t, true, false
+	return t, true
 }
+
+// Before is the offset in force before a change of the clocks near the wall reading.
+func (c *Clock) Before(wall int64) int64 { return c.offsetAt(wall - near) }

@@ -32,12 +32,13 @@ func (l *layout) fast(b []byte) (int64, bool) {
 			year = a*100 + c
 			i += 4
 			continue
-		case 'P':
-			if n-i < 2 || b[i+1] != 'M' || b[i] != 'A' && b[i] != 'P' {
+		case 'P', 'p':
+			small := t.kind - 'P' // what makes a letter a small one
+			if n-i < 2 || b[i+1] != 'M'+small || b[i] != 'A'+small && b[i] != 'P'+small {
 				return 0, false
 			}
 			half = 0
-			if b[i] == 'P' {
+			if b[i] == 'P'+small {
 				half = 1
 			}
 			i += 2

@@ -89,7 +89,8 @@ func compile(text string) (*layout, error) {
 	}
 	l := &layout{text: text}
 	here, there := time.FixedZone("", 3600), time.FixedZone("", 7200)
-	l.zoned = a.In(here).Format(text) != time.Date(2006, 1, 2, 4, 4, 5, 0, there).Format(text)
+	l.zoned = strings.HasSuffix(text, " UTC") || strings.HasSuffix(text, " GMT") ||
+		a.In(here).Format(text) != time.Date(2006, 1, 2, 4, 4, 5, 0, there).Format(text)
 	l.tokens = tokenize(text)
 	for _, t := range []time.Time{a, b, time.Date(1999, 12, 31, 23, 59, 58, 0, time.UTC), time.Date(2031, 10, 9, 12, 0, 0, 0, here)} {
 		// What cannot be read as package time reads it is left to package time.
@@ -106,16 +107,16 @@ func compile(text string) (*layout, error) {
 }
 
 // tokenize cuts a layout into tokens: Y year, y year of two digits, M m month, D d
-// day, h hour, K k hour of twelve, N n minute, S s second, P "PM", Z offset with a
-// colon or Z, and literals; small letters take one digit or two. Nil when the
-// layout holds anything else.
+// day, h hour, K k hour of twelve, N n minute, S s second, P "PM", p "pm", Z offset
+// with a colon or Z, and literals; small letters of numbers take one digit or two.
+// Nil when the layout holds anything else.
 func tokenize(text string) []token {
 	known := []struct {
 		text string
 		kind byte
 	}{
 		{"2006", 'Y'}, {"01", 'M'}, {"02", 'D'}, {"03", 'K'}, {"04", 'N'}, {"05", 'S'}, {"06", 'y'},
-		{"15", 'h'}, {"PM", 'P'}, {"Z07:00", 'Z'}, {"1", 'm'}, {"2", 'd'}, {"3", 'k'}, {"4", 'n'}, {"5", 's'},
+		{"15", 'h'}, {"PM", 'P'}, {"pm", 'p'}, {"Z07:00", 'Z'}, {"1", 'm'}, {"2", 'd'}, {"3", 'k'}, {"4", 'n'}, {"5", 's'},
 	}
 	var tokens []token
 next:
@@ -128,7 +129,7 @@ next:
 			}
 		}
 		switch c := text[0]; c {
-		case '-', '/', ':', '.', ' ', ',', ';', 'T':
+		case '-', '/', ':', '.', ' ', ',', ';', 'T', 'U', 'C', 'G', 'M':
 			tokens = append(tokens, token{literal: c})
 			text = text[1:]
 		default:

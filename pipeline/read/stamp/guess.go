@@ -1,12 +1,17 @@
 package stamp
 
-import "fmt"
+import (
+	"fmt"
+	"sync"
+	"time"
+)
 
 // Guess finds the format of a file by trying the usual ones on its stamps.
 type Guess struct {
 	families []*family
 	seen     int
 	example  string
+	twoWays  string // the first stamp that is another day when day and month change places
 }
 
 // family is one way to write the day, with every usual way to write the hour.
@@ -18,18 +23,54 @@ type family struct {
 	alone  int     // stamps that this reading takes and its twin does not
 }
 
-var hours = []string{"15:04:05", "15:04", "3:04:05 PM", "3:04 PM", "15:04:05Z07:00", "15:04Z07:00"}
+// The usual ways to write the hour, and the day. Days in one row are told apart by
+// the stamps; the rows cannot be mistaken for each other, but for twelve digits,
+// which are a day and an hour rather than the milliseconds of a year before 2001.
+var (
+	hours = []string{"15:04:05", "15:04", "3:04:05 PM", "3:04 PM", "3:04:05PM", "3:04PM", "3:04:05 pm", "3:04 pm",
+		"15:04:05Z07:00", "15:04Z07:00", "15:04:05-0700", "15:04:05 -07:00", "15:04:05 -0700", "15:04:05 UTC", "15:04 UTC"}
+	days = [][]string{{"2006-01-02"}, {"2006-1-2"}, {"2006/1/2"}, {"2006.1.2"},
+		{"1/2/2006", "2/1/2006"}, {"1-2-2006", "2-1-2006"}, {"2.1.2006"}, {"1/2/06", "2/1/06"}, {"2.1.06"},
+		{"2-Jan-2006"}, {"2-Jan-06"}, {"2 Jan 2006"}, {"Jan 2, 2006"}, {"Jan 2 2006"}}
+	compact = []string{"20060102150405", "200601021504", "20060102 150405", "20060102 15:04:05", "20060102 15:04",
+		"20060102T150405", "20060102T150405Z07:00", "20060102T150405-0700", "20060102"}
+)
+
+// usual are the layouts above, compiled once: a Format only reads them.
+var usual = sync.OnceValue(func() map[string]*layout {
+	all := map[string]*layout{}
+	add := func(text string) {
+		l, err := compile(text)
+		if err != nil {
+			panic(err) // the lists above are fixed, and the tests compile them all
+		}
+		all[text] = l
+	}
+	for _, row := range days {
+		for _, d := range row {
+			for _, h := range hours {
+				add(d + " " + h)
+				add(d + "T" + h)
+			}
+			add(d)
+		}
+	}
+	for _, text := range compact {
+		add(text)
+	}
+	return all
+})
 
 // NewGuess starts with all the usual formats.
 func NewGuess() *Guess {
 	g := &Guess{}
-	add := func(days ...string) {
+	for _, row := range days {
 		var pair []*family
-		for _, d := range days {
+		for _, d := range row {
 			f := &family{format: &Format{}, day: d}
 			for _, h := range hours {
 				f.join(d + " " + h)
-				if d == "2006-01-02" {
+				if d[0] == '2' && d[1] == '0' {
 					f.join(d + "T" + h)
 				}
 			}
@@ -41,26 +82,18 @@ func NewGuess() *Guess {
 			pair[0].twin, pair[1].twin = pair[1], pair[0]
 		}
 	}
-	add("2006-01-02")
-	add("2006/1/2")
-	add("1/2/2006", "2/1/2006")
-	add("1-2-2006", "2-1-2006")
-	add("2.1.2006")
-	add("1/2/06", "2/1/06")
-	add("2.1.06")
+	f := &family{format: &Format{}, day: compact[0]}
+	for _, text := range compact {
+		f.join(text)
+	}
+	g.families = append(g.families, f)
 	for _, tick := range []int64{second, 1000, 1} {
 		g.families = append(g.families, &family{format: &Format{epoch: tick}})
 	}
 	return g
 }
 
-func (f *family) join(text string) {
-	l, err := compile(text)
-	if err != nil {
-		panic(err) // the lists above are fixed, and the tests compile them all
-	}
-	f.format.layouts = append(f.format.layouts, l)
-}
+func (f *family) join(text string) { f.format.layouts = append(f.format.layouts, usual()[text]) }
 
 // Add shows the guess one more stamp.
 func (g *Guess) Add(b []byte) {
@@ -76,7 +109,7 @@ func (g *Guess) Add(b []byte) {
 		if f.twin != nil && f.twin.day < f.day {
 			continue // looked at together with its twin, below
 		}
-		_, _, ok := f.format.Parse(b)
+		t, _, ok := f.format.Parse(b)
 		if ok {
 			f.hits++
 			took = true
@@ -84,8 +117,10 @@ func (g *Guess) Add(b []byte) {
 		if f.twin == nil {
 			continue
 		}
-		_, _, other := f.twin.format.Parse(b)
+		u, _, other := f.twin.format.Parse(b)
 		switch {
+		case other && ok && t != u && g.twoWays == "":
+			g.twoWays = string(b[:min(len(b), 40)])
 		case other && !ok:
 			f.twin.alone++
 		case ok && !other:
@@ -118,6 +153,12 @@ func (g *Guess) Open() bool {
 	return f != nil && f.twin != nil && f.alone == 0 && f.twin.alone == 0
 }
 
+// reads gives the day that the family takes the stamp for, in words.
+func (f *family) reads(text string) string {
+	t, _, _ := f.format.Parse([]byte(text))
+	return time.UnixMicro(t).UTC().Format("2 January 2006")
+}
+
 func (g *Guess) best() *family {
 	var best *family
 	for _, f := range g.families {
@@ -135,14 +176,15 @@ func (g *Guess) Format() (*Format, error) {
 	if f == nil || 2*f.hits < g.seen {
 		return nil, fmt.Errorf("no usual time format reads stamps like %q; write time_format as the reference time 2006-01-02 15:04:05 would stand there", g.example)
 	}
-	if t := f.twin; t != nil && (f.alone == 0) == (t.alone == 0) {
-		what := "every stamp can be read as month first and as day first"
-		if f.alone > 0 {
-			what = "some stamps can only be read as month first and some only as day first"
-		}
-		return nil, fmt.Errorf("%s, as in %q; write time_format: %q or time_format: %q", what, g.example,
-			f.written(), t.written())
-	} else if t != nil && t.alone > 0 {
+	switch t := f.twin; {
+	case t == nil || f.alone == 0 && t.alone == 0 && g.twoWays == "": // one day, whichever way
+	case f.alone > 0 && t.alone > 0:
+		return nil, fmt.Errorf("some stamps can only be read as month first and some only as day first, as in %q; write time_format: %q or time_format: %q",
+			g.example, f.written(), t.written())
+	case f.alone == 0 && t.alone == 0:
+		return nil, fmt.Errorf("every stamp can be read as month first and as day first, as in %q, which is %s or %s; write time_format: %q or time_format: %q",
+			g.twoWays, f.reads(g.twoWays), t.reads(g.twoWays), f.written(), t.written())
+	case t.alone > 0:
 		f = t
 	}
 	return f.format.Clone(), nil
