@@ -31,10 +31,7 @@ func (s *scan) open() (err error) {
 			return err
 		}
 	}
-	if s.config, err = config.Open(s.Folder, s.Config); err != nil {
-		return err
-	}
-	if err := s.config.CheckDetectors(parameters(s.Detectors)); err != nil {
+	if s.config, err = config.Open(s.Folder, s.Config, parameters(s.Detectors)); err != nil {
 		return err
 	}
 	for _, g := range s.config.Guessed {
@@ -96,22 +93,14 @@ func parameters(detectors []*detect.Detector) map[string][]string {
 	return known
 }
 
-// thresholds takes the numbers from the configuration; CheckDetectors has refused
-// anything else.
+// thresholds takes what the configuration sets for all probes.
 func thresholds(c *config.Resolved) detect.Thresholds {
 	out := detect.Thresholds{}
 	for name, params := range c.Detectors {
 		out[name] = map[string]float64{}
-		for param, v := range params {
-			switch v := v.(type) {
-			case float64:
-				out[name][param] = v
-			case int:
-				out[name][param] = float64(v)
-			case int64:
-				out[name][param] = float64(v)
-			case uint64:
-				out[name][param] = float64(v)
+		for param := range params {
+			if v := c.Param(name, param, nil); v.OK {
+				out[name][param] = v.V
 			}
 		}
 	}
@@ -166,10 +155,22 @@ func (s *scan) examine() (err error) {
 	s.reports, err = examine.Probes(s.ctx, examine.Input{
 		Probes: s.register.Probes, Partitions: s.arranged.Partitions, Period: s.arranged.Period,
 		Contexts:  examine.Contexts(s.register.Probes, s.arranged.Peaks, s.water, s.weather, s.arranged.Period),
-		Detectors: s.Detectors, Thresholds: thresholds(s.config), Workers: s.Workers,
+		Detectors: s.Detectors, Thresholds: thresholds(s.config), For: s.forProbe(), Workers: s.Workers,
 		Progress: func(n int) { s.Progress.Add(int64(n)) },
 	})
 	return err
+}
+
+// forProbe gives what the configuration sets for single kinds, blocks or depths; nil
+// when it sets nothing for any detector.
+func (s *scan) forProbe() func(detector, param string, probe *detect.Probe) (float64, bool) {
+	if len(s.config.Detectors) == 0 {
+		return nil
+	}
+	return func(detector, param string, probe *detect.Probe) (float64, bool) {
+		v := s.config.Param(detector, param, probe)
+		return v.V, v.OK
+	}
 }
 
 func (s *scan) corroborate() error {

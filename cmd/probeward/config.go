@@ -35,11 +35,8 @@ func configCommand() *cobra.Command {
 			if len(args) == 1 {
 				folder = args[0]
 			}
-			r, err := config.Open(folder, file)
+			r, err := config.Open(folder, file, knownParameters())
 			if err != nil {
-				return err
-			}
-			if err := r.CheckDetectors(knownParameters()); err != nil {
 				return err
 			}
 			for _, g := range r.Guessed {
@@ -70,7 +67,7 @@ func configCommand() *cobra.Command {
 			if len(args) == 1 {
 				folder = args[0]
 			}
-			r, err := config.Open(folder, file)
+			r, err := config.Open(folder, file, knownParameters())
 			if err != nil {
 				return err
 			}

@@ -14,6 +14,7 @@ type AnswerRule struct {
 	Merge    int64   // pulses nearer than this are one watering
 	Response int64   // how long after the water's end an answer may begin
 	Early    int64   // how long before the logged start: clocks differ
+	Plateau  int64   // how much older than a rise its onset may be, where the series lay calm before
 	RainMM   float64 // a spell of rain of so much wets probes
 	RainMemo int64   // how long after its end
 	Separate float64 // an answer is at least so many times what quiet time brings
@@ -53,7 +54,7 @@ func Heavy(spells []Water, mm float64) []Water {
 type Occasion struct {
 	Water
 	Window Span // in which an answer may begin; it ends with the period, and with the next watering
-	Rained bool // rain fell that answers in its place
+	Rained bool // rain had fallen that could be answered in its place; later rain ends the window
 }
 
 // Occasions are the waterings of the log, pulses joined, that begin within the
@@ -70,9 +71,12 @@ func (r *AnswerRule) Occasions(log, rain []Water, whole Span) []Occasion {
 		out = append(out, Occasion{Water: w, Window: Span{w.Start - r.Early, min(whole.End, w.End+r.Response)}})
 	}
 	for i := range out {
+		o := &out[i]
 		for _, wet := range rain {
-			reach := Span{wet.Start, wet.End + r.RainMemo}
-			out[i].Rained = out[i].Rained || reach.Overlap(out[i].Window).Length() > 0
+			o.Rained = o.Rained || wet.Start <= o.Start && o.Window.Start < wet.End+r.RainMemo
+			if wet.Start > o.Start {
+				o.Window.End = min(o.Window.End, wet.Start)
+			}
 		}
 	}
 	return out
@@ -80,9 +84,9 @@ func (r *AnswerRule) Occasions(log, rain []Water, whole Span) []Occasion {
 
 // Answer is what a probe did at one occasion.
 type Answer struct {
-	Seen  bool    // enough was heard of the window, and no rain blurred it
-	Size  float64 // largest rise that began in the window, in wetness; 0: none
-	Onset int64   // of the first rise that is large enough to be an answer
+	Seen  bool    // enough was heard of the window, and neither rain nor a bad contact blurred it
+	Size  float64 // largest rise that began in the window or was under way, in wetness; 0: none
+	Onset int64   // of the first rise that is large enough to be an answer; before the window, where it was under way then
 	Given bool    // there was one
 }
 
@@ -103,9 +107,11 @@ func (r *AnswerRule) Habit(s *Summary, occasions []Occasion, rain []Water) Habit
 	h := Habit{At: make([]Answer, len(occasions))}
 	for i := range occasions {
 		o := &occasions[i]
-		h.At[i].Seen = !o.Rained && s.Heard(o.Window) >= r.Covered
-		for _, w := range s.Began(o.Window) {
-			h.At[i].Size = max(h.At[i].Size, w.Rise)
+		h.At[i].Seen = !o.Rained && s.Heard(o.Window) >= r.Covered && !s.Stood(o.Window)
+		for _, w := range r.rising(s, o.Window) {
+			if !s.Stood(Span{w.Onset, w.Peak}) {
+				h.At[i].Size = max(h.At[i].Size, w.Rise)
+			}
 		}
 	}
 	var days []float64
@@ -141,13 +147,16 @@ func (r *AnswerRule) Habit(s *Summary, occasions []Occasion, rain []Water) Habit
 	var lags []float64
 	for i := range occasions {
 		a := &h.At[i]
-		for _, w := range s.Began(occasions[i].Window) {
-			if w.Rise >= h.Least {
+		if under, ok := s.underWay(occasions[i].Window.Start); ok && under.Rise >= h.Least && under.Onset < occasions[i].Window.Start-r.Plateau {
+			a.Seen = false
+		}
+		for _, w := range r.rising(s, occasions[i].Window) {
+			if w.Rise >= h.Least && !s.Stood(Span{w.Onset, w.Peak}) {
 				a.Given, a.Onset = true, w.Onset
 				break
 			}
 		}
-		if a.Given && a.Seen {
+		if a.Given && a.Seen && a.Onset >= occasions[i].Window.Start {
 			lags = append(lags, float64(max(0, a.Onset-occasions[i].Start)))
 		}
 	}
@@ -195,6 +204,36 @@ func (s *Summary) Began(span Span) []Wetting {
 	i := sort.Search(len(s.Wettings), func(i int) bool { return s.Wettings[i].Onset >= span.Start })
 	j := i + sort.Search(len(s.Wettings)-i, func(j int) bool { return s.Wettings[i+j].Onset >= span.End })
 	return s.Wettings[i:j]
+}
+
+// rising lists the wettings that began in a window, and before them the one that was
+// under way when it opened: on a calm series the lowest reading before a rise may be
+// hours older than the rise.
+func (r *AnswerRule) rising(s *Summary, window Span) []Wetting {
+	if under, ok := s.underWay(window.Start); ok && under.Onset >= window.Start-r.Plateau {
+		window.Start = under.Onset
+	}
+	return s.Began(window)
+}
+
+// Stood says whether the probe stood at an impossible or dead value within a span: a
+// way back from there is no wetting.
+func (s *Summary) Stood(span Span) bool {
+	for _, e := range s.Excursions {
+		if e.Start <= span.End && span.Start <= e.End {
+			return true
+		}
+	}
+	return false
+}
+
+// underWay is the wetting that began before an instant and reached its peak after it.
+func (s *Summary) underWay(t int64) (Wetting, bool) {
+	i := sort.Search(len(s.Wettings), func(i int) bool { return s.Wettings[i].Onset >= t })
+	if i > 0 && s.Wettings[i-1].Peak > t {
+		return s.Wettings[i-1], true
+	}
+	return Wetting{}, false
 }
 
 // Heard is the share of a span in which the probe's port was not silent and the

@@ -17,10 +17,11 @@ const (
 	PerProbe  Scope = iota // one probe's series
 	PerLogger              // the summaries of a logger's probes, and its clock
 	PerZone                // the summaries of a zone's probes
+	PerFarm                // the summaries of all probes, and every zone's waterings
 )
 
 // String names the scope.
-func (s Scope) String() string { return [...]string{"probe", "logger", "zone"}[s] }
+func (s Scope) String() string { return [...]string{"probe", "logger", "zone", "farm"}[s] }
 
 // Param is one threshold of a detector. A number that decides anything is a Param
 // with its unit, reason and source, or it is not there.

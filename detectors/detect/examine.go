@@ -2,6 +2,7 @@ package detect
 
 import (
 	"fmt"
+	"maps"
 	"sort"
 
 	"probeward/schemas"
@@ -19,6 +20,9 @@ type Examiner struct {
 	// Strict lets a detector's panic through, as tests want; otherwise it becomes
 	// an outcome that says so, and one bad series does not end a run.
 	Strict bool
+	// For gives a parameter that is set for a probe alone, by its kind, block or
+	// depth; nil: none is. The probe detectors ask it.
+	For func(detector, param string, probe *Probe) (float64, bool)
 }
 
 // NewExaminer checks the detectors and the configured thresholds.
@@ -77,11 +81,26 @@ func (e *Examiner) Probe(probe *Probe, series *Series, ctx *Context, period Peri
 			r.Outcomes[i] = Outcome{Why: why}
 			continue
 		}
-		p := Pass{d, have, probe, series, ctx, &e.shared, period, e.params[d.Name]}
+		p := Pass{d, have, probe, series, ctx, &e.shared, period, e.paramsFor(d, probe)}
 		r.Outcomes[i] = e.guard(d, period, func() Outcome { return d.Run(&p) })
 	}
 	r.Summary = Summarise(probe, series, &e.shared, period)
 	return r
+}
+
+// paramsFor gives a detector's parameters for one probe.
+func (e *Examiner) paramsFor(d *Detector, probe *Probe) map[string]float64 {
+	all := e.params[d.Name]
+	if e.For == nil {
+		return all
+	}
+	own := maps.Clone(all)
+	for _, p := range d.Params {
+		if v, ok := e.For(d.Name, p.Name, probe); ok {
+			own[p.Name] = v
+		}
+	}
+	return own
 }
 
 // Group runs every group detector of the group's scope. The result has one outcome
@@ -97,8 +116,12 @@ func (e *Examiner) Group(g *Group) []Outcome {
 			out[i] = Unable(Absent, "%s", needWords[NeedClock][1])
 			continue
 		}
-		if d.Needs&NeedIrrigation != 0 && g.Irrigation == nil {
+		if d.Needs&NeedIrrigation != 0 && g.Irrigation == nil && len(g.Zones) == 0 {
 			out[i] = Unable(Absent, "%s", needWords[NeedIrrigation][1])
+			continue
+		}
+		if d.Needs&NeedRain != 0 && !g.HasRain {
+			out[i] = Unable(Absent, "%s", needWords[NeedRain][1])
 			continue
 		}
 		p := GroupPass{d, g, e.params[d.Name]}

@@ -92,7 +92,8 @@ type Stamps struct {
 // MaxSegments is how many segments a file's digest keeps.
 const MaxSegments = 64
 
-// Group is what a group detector is about: a logger or a zone, and its probes.
+// Group is what a group detector is about: a logger, a zone or the farm, and its
+// probes.
 type Group struct {
 	Scope   Scope
 	Name    string
@@ -109,6 +110,9 @@ type Group struct {
 	Farm Span
 	// Loggers counts the loggers that the farm's span was drawn from.
 	Loggers    int
-	Irrigation []Water // of the zone
+	Irrigation []Water // of the zone; nil when no log names it
 	Rain       []Water
+	HasRain    bool // a dry record is not the same as none
+	// Zones are the waterings of every zone that the log names, sorted; of a farm.
+	Zones map[string][]Water
 }

@@ -144,7 +144,7 @@ type GroupPass struct {
 // Param gives a threshold as configured, in its declared unit.
 func (p *GroupPass) Param(name string) float64 { return param(p.detector, p.params, name) }
 
-// Name of the logger or zone.
+// Name of the logger, zone or farm.
 func (p *GroupPass) Name() string { return p.group.Name }
 
 // Period that is looked at.
@@ -183,6 +183,12 @@ func (p *GroupPass) Irrigation() []Water { p.want(NeedIrrigation); return p.grou
 
 // Rain at the farm, sorted.
 func (p *GroupPass) Rain() []Water { p.want(NeedRain); return p.group.Rain }
+
+// HasRain says whether anybody measured rain.
+func (p *GroupPass) HasRain() bool { p.want(NeedRain); return p.group.HasRain }
+
+// Zones are the waterings of every zone of the farm that the log names, sorted.
+func (p *GroupPass) Zones() map[string][]Water { p.want(NeedIrrigation); return p.group.Zones }
 
 // HasBattery says whether any member has battery levels.
 func (p *GroupPass) HasBattery() bool {

@@ -59,4 +59,13 @@
 //
 // contradictions are the stamps (at the cadence) for which the logger's files give
 // two values; "none" says that there are none, and no such line that nobody looked.
+//
+// The group is a logger, a zone or a farm. A farm's zones are named, each before the
+// waterings that its log has:
+//
+//	# group: farm F
+//	# zone: Z1
+//	# water: 2026-06-02T06:00Z/2026-06-02T12:00Z 12
+//	# zone: Z2
+//	# water: none
 package detecttest

@@ -48,6 +48,7 @@ type parser struct {
 	cadence int64
 	water   []detect.Water
 	rain    []detect.Water
+	zone    string // whose waterings the next lines give; empty: the case's own
 	demand  float64
 	has     detect.Needs
 	end     detect.Maybe[float64]
@@ -117,8 +118,18 @@ func (p *parser) comment(text string) error {
 		d, err = time.ParseDuration(rest)
 		p.cadence = d.Microseconds()
 	case "water":
+		if p.zone != "" {
+			p.k.group.Zones[p.zone], err = addWater(p.k.group.Zones[p.zone], rest)
+			break
+		}
 		p.has |= detect.NeedIrrigation
 		p.water, err = addWater(p.water, rest)
+	case "zone":
+		if p.k.group.Zones == nil {
+			p.k.group.Zones = map[string][]detect.Water{}
+		}
+		p.zone = rest
+		p.k.group.Zones[rest] = []detect.Water{}
 	case "rain":
 		p.has |= detect.NeedRain
 		p.rain, err = addWater(p.rain, rest)
@@ -139,8 +150,10 @@ func (p *parser) comment(text string) error {
 			p.k.group.Scope = detect.PerLogger
 		case "zone":
 			p.k.group.Scope = detect.PerZone
+		case "farm":
+			p.k.group.Scope = detect.PerFarm
 		default:
-			err = fmt.Errorf("a group is a logger or a zone, not a %q", scope)
+			err = fmt.Errorf("a group is a logger, a zone or a farm, not a %q", scope)
 		}
 	case "farm":
 		p.k.group.Farm, err = span(strings.Fields(rest)[0])
@@ -277,6 +290,7 @@ func (p *parser) start(values map[string]string) error {
 	}
 	p.k.sections = append(p.k.sections, s)
 	p.k.group.Irrigation, p.k.group.Rain = p.water, p.rain
+	p.k.group.HasRain = p.has&detect.NeedRain != 0
 	p.next = p.k.period.Lookback
 	return nil
 }

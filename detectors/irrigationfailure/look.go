@@ -19,6 +19,7 @@ type look struct {
 	probes    []*detect.Summary // moisture probes with readings
 	habits    []detect.Habit    // beside probes
 	interval  float64           // usual time from the start of one watering to the next
+	blank     []bool            // by occasion: as good as nobody answered, so that it says nothing of a probe
 }
 
 func hours(h float64) int64 { return int64(h * float64(detect.Hour)) }
@@ -27,7 +28,7 @@ func newLook(p *detect.GroupPass) *look {
 	l := &look{p: p, whole: p.Period().Whole()}
 	l.rule = detect.AnswerRule{
 		Merge: hours(p.Param("merge_hours")), Response: hours(p.Param("response_hours")), Early: hours(p.Param("early_hours")),
-		RainMemo: hours(p.Param("rain_hours")), Separate: p.Param("quiet_times"),
+		Plateau: hours(p.Param("plateau_hours")), RainMemo: hours(p.Param("rain_hours")), Separate: p.Param("quiet_times"),
 		Share: p.Param("answer_share"), Covered: p.Param("covered_share"),
 	}
 	l.rain = detect.Heavy(detect.Spells(p.Rain(), l.rule.Merge), p.Param("rain_mm"))
@@ -46,15 +47,66 @@ func newLook(p *detect.GroupPass) *look {
 			l.habits = append(l.habits, l.rule.Habit(m, l.occasions, l.rain))
 		}
 	}
+	l.findBlank()
 	return l
 }
+
+// findBlank marks the waterings that as good as no probe answered of those that
+// answer half of all: when a valve stays shut, the second failure must not speak
+// against the probes at the first. Where they are more than a third of all, they
+// are what the zone's probes normally do, and none is marked.
+func (l *look) findBlank() {
+	l.blank = make([]bool, len(l.occasions))
+	var fair []int
+	for i := range l.probes {
+		given, n := 0, 0
+		for k := range l.occasions {
+			if l.tells(i, k) {
+				n++
+				if l.habits[i].At[k].Given {
+					given++
+				}
+			}
+		}
+		if n > 0 && 2*given >= n {
+			fair = append(fair, i)
+		}
+	}
+	marked, all := 0, 0
+	for k := range l.occasions {
+		missed, asked := 0, 0
+		for _, i := range fair {
+			if l.tells(i, k) {
+				asked++
+				if l.missed(i, k) {
+					missed++
+				}
+			}
+		}
+		if asked < int(l.p.Param("min_probes")) {
+			continue
+		}
+		all++
+		if asked-missed <= l.dissent(asked) {
+			l.blank[k] = true
+			marked++
+		}
+	}
+	if 3*marked > all {
+		clear(l.blank)
+	}
+}
+
+// dissent is how many of n probes may answer a watering that failed.
+func (l *look) dissent(n int) int { return max(1, int(l.p.Param("dissent_share")*float64(n))) }
 
 // failure is what the zone's probes made of one watering.
 type failure struct {
 	failed        bool
 	told          bool // it told anything, either way
-	missed, asked int
-	posts         int // of those that missed
+	missed, asked int  // asked are those that answered in full or missed
+	weak          int  // those that answered weakly
+	posts         int  // of those that missed
 	answers       float64
 	chance        float64
 	before        float64 // median share of the usual size at the watering before
@@ -75,11 +127,15 @@ func (l *look) judge(k int) (f failure, ok bool) {
 		if n == 0 || least < l.p.Param("normal_share") || l.habits[i].Days < int(l.p.Param("quiet_days")) || !l.tells(i, k) {
 			continue
 		}
+		if !l.missed(i, k) && !l.habits[i].At[k].Given {
+			f.weak++
+			continue
+		}
 		asked = append(asked, i)
 		posts[postOf(l.probes[i])] = true
 		doubt += 1 - least
 		f.answers += float64(answers) / float64(n)
-		if !l.habits[i].At[k].Given {
+		if l.missed(i, k) {
 			f.missed++
 			missing[postOf(l.probes[i])] = true
 		}
@@ -91,8 +147,7 @@ func (l *look) judge(k int) (f failure, ok bool) {
 	f.told = true
 	f.answers /= float64(f.asked)
 	f.chance = robust.BinomialTail(f.missed, f.asked, doubt/float64(f.asked))
-	dissent := max(1, int(l.p.Param("dissent_share")*float64(f.asked)))
-	if f.asked-f.missed > dissent || f.posts < int(l.p.Param("min_posts")) || f.chance > l.p.Param("max_chance") {
+	if f.asked-f.missed > l.dissent(f.asked) || f.weak > f.missed || f.posts < int(l.p.Param("min_posts")) || f.chance > l.p.Param("max_chance") {
 		return f, true
 	}
 	f.failed, f.before = l.abrupt(asked, k)
@@ -128,7 +183,7 @@ func (l *look) noRoom(k int) bool {
 func (l *look) answers(i, k int) (given, n int) {
 	for j := range l.occasions {
 		a := &l.habits[i].At[j]
-		if j == k || !a.Seen || !l.alike(j, k) || !a.Given && !l.tells(i, j) {
+		if j == k || l.blank[j] || !a.Seen || !l.alike(j, k) || !a.Given && !l.tells(i, j) {
 			continue
 		}
 		n++
@@ -148,6 +203,13 @@ func (l *look) alike(j, k int) bool {
 		x, y = float64(a.Length()), float64(b.Length())
 	}
 	return min(x, y) >= l.p.Param("size_share")*max(x, y)
+}
+
+// missed says that a probe did nothing at a watering. What is less than an answer
+// and more than nothing is neither: under deficit answers shrink before they end.
+func (l *look) missed(i, k int) bool {
+	h := &l.habits[i]
+	return !h.At[k].Given && h.At[k].Size < max(l.p.Param("miss_share")*h.Usual, l.rule.Separate*h.Quiet)
 }
 
 // tells says whether a probe's silence at a watering would be a miss: it was heard,
@@ -170,7 +232,7 @@ func (l *look) tells(i, k int) bool {
 func (l *look) abrupt(asked []int, k int) (bool, float64) {
 	try := func(j int) (whole, failed bool, share float64) {
 		var shares []float64
-		given := 0
+		given, missed := 0, 0
 		for _, i := range asked {
 			h := &l.habits[i]
 			if !l.tells(i, j) {
@@ -178,6 +240,8 @@ func (l *look) abrupt(asked []int, k int) (bool, float64) {
 			}
 			if h.At[j].Given {
 				given++
+			} else if l.missed(i, j) {
+				missed++
 			}
 			shares = append(shares, h.At[j].Size/h.Usual)
 		}
@@ -186,7 +250,7 @@ func (l *look) abrupt(asked []int, k int) (bool, float64) {
 		}
 		share = robust.Median(shares, make([]float64, len(shares)))
 		enough := float64(given) >= l.p.Param("steady_probes")*float64(len(shares))
-		return enough && share >= l.p.Param("steady_share"), len(shares)-given >= len(shares)-max(1, int(l.p.Param("dissent_share")*float64(len(shares)))), share
+		return enough && share >= l.p.Param("steady_share"), len(shares)-missed <= l.dissent(len(shares)), share
 	}
 	for j := k - 1; j >= 0; j-- {
 		if whole, failed, share := try(j); !failed {
@@ -229,7 +293,7 @@ func (l *look) finding(first, last int, fails []failure, f failure) detect.Findi
 	out := detect.Finding{
 		Start: max(o.Start, l.whole.Start), End: min(end, l.whole.End), Open: end >= l.whole.End,
 		Measured:   float64(f.missed) / float64(f.asked),
-		Threshold:  1 - float64(max(1, int(l.p.Param("dissent_share")*float64(f.asked))))/float64(f.asked),
+		Threshold:  1 - float64(l.dissent(f.asked))/float64(f.asked),
 		Unit:       "share of the probes that normally answer",
 		Confidence: math.Min(0.95, 1-math.Sqrt(f.chance)),
 	}

@@ -1,7 +1,8 @@
 package lostsuction
 
 import (
-	_ "embed"
+	_ "embed" // the manual
+	"slices"
 
 	"probeward/detectors/detect"
 )
@@ -11,6 +12,86 @@ var manual string
 
 // Detector finds tensiometers whose water column broke.
 var Detector = &detect.Detector{
-	Name: "lost_suction", Doc: manual, Scope: detect.PerZone, Since: "0.2",
-	RunGroup: func(p *detect.GroupPass) detect.Outcome { return detect.Outcome{} },
+	Name:  "lost_suction",
+	Doc:   manual,
+	Scope: detect.PerZone,
+	Uses:  detect.NeedIrrigation | detect.NeedRain | detect.NeedDepth,
+	Params: []detect.Param{
+		{Name: "near_zero", Default: 5, Unit: "kPa",
+			Why: "an empty tensiometer shows its gauge's zero and the water left above it, not more", Source: "common practice, no source; two broken columns of an open record stood at 1.2 and 1.4 kPa (measured)"},
+		{Name: "left_share", Default: 0.12, Unit: "share of the tension before",
+			Why: "a column that is broken and not empty passes on a part of the tension", Source: "common practice, no source"},
+		{Name: "from_kpa", Default: 10, Unit: "kPa",
+			Why: "a fall from less is within what drained soil does, 10 kPa being the wet end of field capacity", Source: "field capacity of 10 to 33 kPa (checked)"},
+		{Name: "fall_days", Default: 4, Unit: "d",
+			Why: "a leak may take days to empty a tube", Source: "common practice, no source; the slower of two columns of an open record took three (measured)"},
+		{Name: "stay_days", Default: 3, Unit: "d",
+			Why: "wet soil drains and dries again within days, an empty tube does neither", Source: "common practice, no source: the usual drainage of a medium soil"},
+		{Name: "dry_days", Default: 2, Unit: "d",
+			Why: "a front that comes later than this after its water comes slowly", Source: "common practice, no source"},
+		{Name: "rain_mm", Default: 2, Unit: "mm",
+			Why: "less is held by the canopy and the mulch and wets no probe", Source: "common practice, no source"},
+		{Name: "novelty", Default: 1.5, Unit: "1",
+			Why: "how much larger than its largest earlier fall in as many days: water that it has met before makes no such fall", Source: "trials on simulated vineyards"},
+		{Name: "sudden_days", Default: 2, Unit: "d",
+			Why: "a front that wets a deep probe for the first time takes longer, a column that breaks does not", Source: "trials on simulated vineyards"},
+		{Name: "shared", Default: 0.5, Unit: "share of its fall",
+			Why: "a neighbour that wetted by so much says that water came", Source: "common practice, no source"},
+		{Name: "shared_water_content", Default: 0.04, Unit: "m3/m3",
+			Why: "the same for a neighbour in water content", Source: "common practice, no source"},
+		{Name: "deeper_cm", Default: 15, Unit: "cm",
+			Why: "water may stop above a neighbour that sits deeper by more", Source: "common practice, no source: half the usual step of depths"},
+		{Name: "history_days", Default: 7, Unit: "d",
+			Why: "fewer days before the fall do not tell how it answers water", Source: "common practice, no source"},
+		{Name: "apart", Default: 1, Unit: "1",
+			Why: "a neighbour at its depth that is now drier by a factor of 2.7 more than before says the same from another side", Source: "common practice, no source"},
+	},
+	Since:    "0.2.0",
+	RunGroup: run,
+}
+
+func run(p *detect.GroupPass) detect.Outcome {
+	z := newZone(p)
+	var findings []detect.Finding
+	tensiometers, short := 0, 0
+	wet, blind := "", ""
+	for i := range z.members {
+		m := &z.members[i]
+		if m.Probe.Kind != detect.Tensiometer || m.Probe.Quantity != detect.Tension {
+			continue
+		}
+		tensiometers++
+		if len(m.days) < int(p.Param("stay_days"))+1 {
+			short++
+			continue
+		}
+		falls := z.falls(m)
+		if len(falls) == 0 && z.alwaysWet(m) {
+			wet = m.Probe.Name
+		}
+		for _, f := range falls {
+			finding, why := z.judge(m, f)
+			if why == proven {
+				findings = append(findings, finding)
+				break
+			}
+			if why == noWitness {
+				blind = m.Probe.Name
+			}
+		}
+	}
+	switch {
+	case tensiometers == 0:
+		return detect.Unable(detect.Absent, "the zone has no tensiometer that reads kPa")
+	case len(findings) > 0:
+		slices.SortStableFunc(findings, func(a, b detect.Finding) int { return a.Probes[0] - b.Probes[0] })
+		return detect.Faulty(findings...)
+	case short == tensiometers:
+		return detect.Unable(detect.TooShort, "needs %.0f days with readings of a tensiometer, and none of %d has them", p.Param("stay_days")+1, tensiometers)
+	case wet != "":
+		return detect.Unable(detect.NoChance, "%s has stood near zero since its readings begin, where an empty tensiometer and wet soil read alike: give more look-back, or wait", wet)
+	case blind != "":
+		return detect.Unable(detect.Absent, "%s fell to near zero, and neither a log of waterings for the zone nor a neighbour says whether water came", blind)
+	}
+	return detect.Healthy()
 }

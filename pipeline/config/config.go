@@ -64,7 +64,7 @@ func (r *Resolved) Path(p string) string {
 // folder, else none. What it leaves out is guessed from the folder. Dir is the folder;
 // without a folder, that of configFile. Every error is ErrConfiguration; what is
 // wrong within the file comes all at once, as Problems.
-func Open(folder, configFile string) (*Resolved, error) {
+func Open(folder, configFile string, known map[string][]string) (*Resolved, error) {
 	if strings.Contains(folder, "://") && configFile == "" {
 		return nil, refuse("%s is on an object store, which is not searched: name its paths in a file and give that with --config", folder)
 	}
@@ -96,7 +96,7 @@ func Open(folder, configFile string) (*Resolved, error) {
 		if err != nil {
 			return nil, refuse("cannot read the configuration: %v", err)
 		}
-		if err := r.read(data); err != nil {
+		if err := r.read(data, known); err != nil {
 			return nil, err
 		}
 	}
@@ -107,13 +107,16 @@ func Open(folder, configFile string) (*Resolved, error) {
 }
 
 // read checks the file and takes it over.
-func (r *Resolved) read(data []byte) error {
+func (r *Resolved) read(data []byte, known map[string][]string) error {
 	r.doc = parse(r.File, data)
 	if len(r.doc.problems) == 0 {
 		if err := r.doc.conform(); err != nil {
 			return refuse("%v", err)
 		}
 		r.doc.check(r.Path)
+		if known != nil {
+			r.doc.detectors(known)
+		}
 	}
 	if err := r.doc.problems.err(); err != nil {
 		return err

@@ -84,7 +84,7 @@ probes: nowhere.csv
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			dir := folder(t, map[string]string{"scan.yaml": c.yaml, "a.csv": "x"})
-			_, err := Open(dir, "")
+			_, err := Open(dir, "", nil)
 			if !IsUsage(err) {
 				t.Fatalf("%v is no error of configuration", err)
 			}
@@ -110,7 +110,7 @@ window: 36h
 lookback: 0d
 shared: &codes {}
 `})
-	_, err := Open(dir, "")
+	_, err := Open(dir, "", nil)
 	if err == nil || !strings.Contains(err.Error(), "/shared") {
 		t.Fatalf("an unknown key passes: %v", err)
 	}
@@ -136,7 +136,7 @@ weather:
 detectors: {dry_out_spike: {min_rise: 1e-1, hours: {all: 2, depth: {30-60: 3}, block: {North: 4}, kind: {tensiometer: 5}}}}
 `
 	dir = folder(t, map[string]string{"probes.csv": "", "scan.yaml": yaml, "visits.csv": ""})
-	r, err := Open(dir, "")
+	r, err := Open(dir, "", nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -179,7 +179,7 @@ detectors: {dry_out_spike: {min_rise: 1e-1, hours: {all: 2, depth: {30-60: 3}, b
 	}
 }
 
-func TestCheckDetectors(t *testing.T) {
+func TestDetectorsAreChecked(t *testing.T) {
 	dir := folder(t, map[string]string{"a.csv": "", "scan.yaml": `detectors:
   dry_out_spikes: {min_rise: 1}
   noise:
@@ -187,11 +187,7 @@ func TestCheckDetectors(t *testing.T) {
     ratio: three
     days: {kind: {tensiometr: 1}, depth: {deep: 2}, zone: {}}
 `})
-	r, err := Open(dir, "")
-	if err != nil {
-		t.Fatal(err)
-	}
-	err = r.CheckDetectors(map[string][]string{"dry_out_spike": {"min_rise"}, "noise": {"ratio", "days"}})
+	_, err := Open(dir, "", map[string][]string{"dry_out_spike": {"min_rise"}, "noise": {"ratio", "days"}})
 	if !errors.Is(err, ErrConfiguration) {
 		t.Fatal(err)
 	}
@@ -213,7 +209,7 @@ func TestGuess(t *testing.T) {
 		"notes.md": "", "README.txt": "", ".hidden/h.csv": "", ".h.csv": "", "truth/t.csv": "", "sub/probes.csv": "",
 		"out/manifest.json": "{}", "out/health.csv": "", "all.zip": "",
 	})
-	r, err := Open(dir, "")
+	r, err := Open(dir, "", nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -242,7 +238,7 @@ func TestGuess(t *testing.T) {
 
 func TestGuessFillsAFileUp(t *testing.T) {
 	dir := folder(t, map[string]string{"scan.yaml": "timezone: UTC\nprobes: reg/list.csv\n", "reg/list.csv": "", "irrigation.csv": "", "e/a.csv": ""})
-	r, err := Open(dir, "")
+	r, err := Open(dir, "", nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -258,7 +254,7 @@ func TestNothingToScan(t *testing.T) {
 		{empty, "", "no readings"}, {file, "", "there is no folder"}, {empty, file, "cannot read the configuration"},
 		{"s3://bucket/x", "", "--config"},
 	} {
-		if _, err := Open(c.folder, c.config); !IsUsage(err) || !strings.Contains(err.Error(), c.want) {
+		if _, err := Open(c.folder, c.config, nil); !IsUsage(err) || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s %s: %v, want an error of usage that says %q", c.folder, c.config, err, c.want)
 		}
 	}
@@ -280,7 +276,7 @@ func TestRealConfigurations(t *testing.T) {
 		t.Skip("the published data sets have no configurations")
 	}
 	for _, f := range files {
-		if r, err := Open(filepath.Dir(f), ""); err != nil {
+		if r, err := Open(filepath.Dir(f), "", nil); err != nil {
 			t.Errorf("%v", err)
 		} else if len(r.Readings) == 0 || r.Probes == "" {
 			t.Errorf("%s: %+v", f, r.Config)
@@ -316,7 +312,7 @@ func TestAnyYAML(t *testing.T) {
 		if err := os.WriteFile(filepath.Join(dir, "scan.yaml"), []byte(text), 0o600); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := Open(dir, ""); err != nil && !IsUsage(err) {
+		if _, err := Open(dir, "", nil); err != nil && !IsUsage(err) {
 			t.Fatalf("%q: %v", text, err)
 		}
 	})

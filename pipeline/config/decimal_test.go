@@ -7,7 +7,7 @@ import (
 
 func TestDecimalMark(t *testing.T) {
 	dir := folder(t, map[string]string{"a.csv": "", "scan.yaml": "timezone: UTC\nreadings:\n- path: a.csv\n  decimal: comma\n- {path: b.csv, decimal: point}\n- path: c.csv\n"})
-	r, err := Open(dir, "")
+	r, err := Open(dir, "", nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -20,7 +20,7 @@ func TestDecimalMark(t *testing.T) {
 		t.Errorf("without a file: %q", got)
 	}
 	dir = folder(t, map[string]string{"scan.yaml": "readings:\n- path: a.csv\n  decimal: coma\n"})
-	if _, err := Open(dir, ""); !IsUsage(err) || !strings.Contains(err.Error(), "3:12: /readings/0/decimal") || !strings.Contains(err.Error(), "was comma meant?") {
+	if _, err := Open(dir, "", nil); !IsUsage(err) || !strings.Contains(err.Error(), "3:12: /readings/0/decimal") || !strings.Contains(err.Error(), "was comma meant?") {
 		t.Errorf("%v", err)
 	}
 }

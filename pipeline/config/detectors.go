@@ -28,14 +28,9 @@ var kindNames = []string{
 	string(detect.SoilTemperature), string(detect.Other),
 }
 
-// CheckDetectors refuses detectors and parameters that do not exist, and values that
-// are no numbers. known lists the parameters by detector.
-func (r *Resolved) CheckDetectors(known map[string][]string) error {
-	if r.doc == nil {
-		return nil
-	}
-	d := r.doc
-	d.problems = nil
+// detectors refuses detectors and parameters that do not exist, and values that are
+// no numbers. known lists the parameters by detector.
+func (d *document) detectors(known map[string][]string) {
 	detectors := sortedKeys(known)
 	named, _ := d.root["detectors"].(map[string]any)
 	for _, name := range sortedKeys(named) {
@@ -55,7 +50,6 @@ func (r *Resolved) CheckDetectors(known map[string][]string) error {
 			}
 		}
 	}
-	return d.problems.err()
 }
 
 // parameter checks the value of one parameter.

@@ -20,18 +20,25 @@ type Input struct {
 	Contradictions [][]int64
 	Irrigation     fieldlog.Irrigation
 	Rain           []detect.Water
+	HasRain        bool // somebody measured; known as well where there was rain
 	Examiner       *detect.Examiner
 }
 
-// Groups holds every logger's and every zone's probes against each other. The
-// verdicts come loggers first, each scope sorted by name.
+// farmName is the name of the one group that holds every probe.
+const farmName = "farm"
+
+// Groups holds every logger's and every zone's probes against each other, and all
+// of the farm's. The verdicts come loggers first and the farm last, each scope sorted
+// by name.
 func Groups(in Input) []Verdict {
 	loggers := map[string]*detect.Group{}
 	zones := map[string]*detect.Group{}
+	farm := map[string]*detect.Group{}
 	group := func(m map[string]*detect.Group, scope detect.Scope, name string) *detect.Group {
 		g, ok := m[name]
 		if !ok {
-			g = &detect.Group{Scope: scope, Name: name, Period: in.Period, Farm: in.Farm, Loggers: in.Loggers, Rain: in.Rain}
+			g = &detect.Group{Scope: scope, Name: name, Period: in.Period, Farm: in.Farm, Loggers: in.Loggers,
+				Rain: in.Rain, HasRain: in.HasRain || len(in.Rain) > 0}
 			m[name] = g
 		}
 		return g
@@ -57,6 +64,9 @@ func Groups(in Input) []Verdict {
 			g.Members = append(g.Members, in.Reports[i].Summary)
 			g.Irrigation = in.Irrigation[p.Zone]
 		}
+		g := group(farm, detect.PerFarm, farmName)
+		g.Members = append(g.Members, in.Reports[i].Summary)
+		g.Zones = in.Irrigation
 	}
 	for _, s := range in.Stamps {
 		if g, ok := loggers[s.Logger]; ok {
@@ -64,7 +74,7 @@ func Groups(in Input) []Verdict {
 		}
 	}
 	var out []Verdict
-	for _, m := range []map[string]*detect.Group{loggers, zones} {
+	for _, m := range []map[string]*detect.Group{loggers, zones, farm} {
 		names := make([]string, 0, len(m))
 		for name := range m {
 			names = append(names, name)

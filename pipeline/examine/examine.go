@@ -18,6 +18,8 @@ type Input struct {
 	Period     detect.Period
 	Detectors  []*detect.Detector
 	Thresholds detect.Thresholds
+	// For gives a parameter that differs for a probe; may be nil.
+	For func(detector, param string, probe *detect.Probe) (float64, bool)
 	Workers    int       // 0: one a processor
 	Progress   func(int) // called with the probes done of each partition; may be nil
 }
@@ -36,6 +38,7 @@ func Probes(ctx context.Context, in Input) ([]detect.Report, error) {
 		if err != nil {
 			return nil, err
 		}
+		e.For = in.For
 		examiners <- e
 	}
 	series := make(chan *detect.Series, workers)

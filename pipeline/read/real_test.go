@@ -29,7 +29,7 @@ func realSet(t *testing.T, name string) (*config.Resolved, *register.Register) {
 	for range 8 {
 		set := filepath.Join(dir, "shared", "data", name)
 		if _, err := os.Stat(filepath.Join(set, "scan.yaml")); err == nil {
-			conf, err := config.Open(set, "")
+			conf, err := config.Open(set, "", nil)
 			if err != nil {
 				t.Fatal(err)
 			}

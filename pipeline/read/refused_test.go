@@ -61,7 +61,7 @@ func TestRefused(t *testing.T) {
 			entry := strings.Trim(c.yaml, "{}")
 			write(t, dir, "L1.csv", []byte(c.text))
 			write(t, dir, "scan.yaml", []byte("timezone: UTC\nreadings: [{path: L1.csv, fault_codes: {7999: open_circuit}, "+entry+"}]\n"))
-			conf, err := config.Open(dir, "")
+			conf, err := config.Open(dir, "", nil)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -82,7 +82,7 @@ func TestDecimalKey(t *testing.T) {
 		dir := t.TempDir()
 		write(t, dir, "L1.csv", []byte("time;s1\n2026-05-02 10:00;12,500\n"))
 		write(t, dir, "scan.yaml", []byte("timezone: UTC\nreadings: [{path: L1.csv, decimal: "+c.key+"}]\n"))
-		conf, err := config.Open(dir, "")
+		conf, err := config.Open(dir, "", nil)
 		if err != nil {
 			t.Fatal(err)
 		}
