@@ -8,6 +8,7 @@ import (
 	"probeward/detectors/clockerror"
 	"probeward/detectors/detect"
 	"probeward/detectors/dryoutspike"
+	"probeward/detectors/duplicateseries"
 	"probeward/detectors/flatline"
 	"probeward/detectors/gap"
 	"probeward/detectors/irrigationfailure"
@@ -15,10 +16,13 @@ import (
 	"probeward/detectors/loggersilent"
 	"probeward/detectors/lostsuction"
 	"probeward/detectors/missingresponse"
+	"probeward/detectors/noise"
 	"probeward/detectors/opencircuit"
 	"probeward/detectors/outofrange"
 	"probeward/detectors/settling"
 	"probeward/detectors/shortcircuit"
+	"probeward/detectors/unloggedwater"
+	"probeward/detectors/wrongzone"
 )
 
 // All lists every detector.
@@ -30,13 +34,17 @@ func All() []*detect.Detector {
 		dryoutspike.Detector,
 		missingresponse.Detector,
 		flatline.Detector,
+		noise.Detector,
 		outofrange.Detector,
 		lostsuction.Detector,
 		settling.Detector,
+		duplicateseries.Detector,
+		wrongzone.Detector,
 		gap.Detector,
 		loggersilent.Detector,
 		loggerpower.Detector,
 		clockerror.Detector,
 		irrigationfailure.Detector,
+		unloggedwater.Detector,
 	}
 }

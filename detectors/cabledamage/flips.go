@@ -73,6 +73,10 @@ func (s *scan) valueFlips() []flip {
 			i++
 			continue
 		}
+		if k, slid := s.slidesBack(i, good); slid {
+			good, i = k, k+1
+			continue
+		}
 		j, back := s.exit(i, good)
 		switch {
 		case back && s.sharp(i):
@@ -95,6 +99,29 @@ func (s *scan) valueFlips() []flip {
 		}
 	}
 	return out
+}
+
+// slidesBack says whether an excursion towards dry that began at reading i comes back
+// over several readings, none of whose steps is most of the way: a spike, however dry
+// it went. Contact comes back in one step, and where a logger means over its interval
+// the reading between is near the dead state, because the mean of ohms is. It gives
+// the reading at which it was back.
+func (s *scan) slidesBack(i, good int) (back int, slid bool) {
+	deepest, largest := 0.0, 0.0
+	for k := i; k < len(s.w) && s.t[k]-s.t[i] <= s.hold && s.t[k]-s.t[k-1] <= s.hold; k++ {
+		below := s.w[good] - s.w[k]
+		if k == i && below <= 0 {
+			return 0, false
+		}
+		deepest = math.Max(deepest, below)
+		if k > i {
+			largest = math.Max(largest, s.w[k]-s.w[k-1])
+		}
+		if below <= s.p.Param("return_wet")*deepest {
+			return k, largest < s.p.Param("snap_share")*deepest
+		}
+	}
+	return 0, false
 }
 
 // sharp says whether the step to reading i is at least half of the least leap.

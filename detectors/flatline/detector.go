@@ -87,11 +87,11 @@ func run(p *detect.Pass) detect.Outcome {
 	length := func(i int) int64 { return h.t[stands[i].to-1] - h.t[stands[i].from] }
 	slices.SortStableFunc(order, func(a, b int) int { return int((length(b) - length(a)) / detect.Second) })
 	var findings []detect.Finding
-	unclear := -1
+	unclear, atEnd := -1, -1
 	judged := make([]bool, len(stands))
 	// Once more after each finding: two hangs hide each other's habit.
 	for again := true; again; {
-		again, unclear = false, -1
+		again, unclear, atEnd = false, -1, -1
 		for _, i := range order {
 			s := &stands[i]
 			if judged[i] || h.limits.Outside(h.v[s.from]) || h.explained(s) {
@@ -99,6 +99,12 @@ func run(p *detect.Pass) detect.Outcome {
 			}
 			if s.to-s.from == len(h.v) {
 				return h.neverMoved(s)
+			}
+			if h.ownEnd(s) {
+				if atEnd < 0 && h.fillsWindow(s) {
+					atEnd = i
+				}
+				continue
 			}
 			h.weigh(s)
 			if s.nats >= p.Param("evidence_nats") {
@@ -109,6 +115,11 @@ func run(p *detect.Pass) detect.Outcome {
 				unclear = i
 			}
 		}
+	}
+	if len(findings) == 0 && atEnd >= 0 {
+		s := &stands[atEnd]
+		return detect.Unable(detect.NoChance, "stands at %s %s for %s, the driest that it has ever shown: where a scale ends, a probe that works shows no more",
+			number(h.v[s.from]), h.q.Unit(), detect.Length(h.t[s.to-1]-h.t[s.from]))
 	}
 	if len(findings) == 0 && unclear >= 0 {
 		s := &stands[unclear]
@@ -135,6 +146,9 @@ func findStands(t []int64, v []float64, least int64) []stand {
 	return out
 }
 
+// mostSure is the highest confidence: see the manual.
+const mostSure = 0.96
+
 func (h *habit) finding(s *stand) detect.Finding {
 	p := h.p
 	end, open := p.EndOf(s.to)
@@ -151,7 +165,7 @@ func (h *habit) finding(s *stand) detect.Finding {
 	}
 	return detect.Finding{
 		Start: h.t[s.from], End: end, Open: open, Readings: s.to - s.from,
-		Confidence: min(0.98, 0.5+0.03*s.nats),
+		Confidence: min(mostSure, 0.5+0.03*s.nats),
 		Measured:   s.nats, Threshold: p.Param("evidence_nats"), Unit: "nat",
 		Evidence: fmt.Sprintf("exactly %s %s for %s (%d readings), %s%s",
 			number(h.v[s.from]), h.q.Unit(), detect.Length(h.t[s.to-1]-h.t[s.from]), s.to-s.from, what, water),

@@ -31,6 +31,7 @@ type habit struct {
 	found  []stand // those that are no habit
 
 	low, high     float64 // of the series
+	driest        float64 // the highest value within the limits: of ohms and kPa
 	blocks        []block
 	events, moved int // waterings outside a stand, and those at which it moved
 	rates         []float64
@@ -41,6 +42,9 @@ func newHabit(p *detect.Pass, stands []stand) *habit {
 	h.low, h.high = h.v[0], h.v[0]
 	for _, v := range h.v {
 		h.low, h.high = min(h.low, v), max(h.high, v)
+		if !h.limits.Outside(v) {
+			h.driest = max(h.driest, v)
+		}
 	}
 	for from := 0; from < len(h.t); {
 		to := from
@@ -110,6 +114,26 @@ func (h *habit) explained(s *stand) bool {
 		}
 	}
 	return same >= int(h.p.Param("rail_stands")) && h.low != h.high
+}
+
+// ownEnd says whether a stand may be at the end of a scale that too few other probes
+// show: at the driest value of the whole period, beyond never_dry_kpa, into which
+// the series slid and from which it did not leap.
+func (h *habit) ownEnd(s *stand) bool {
+	v := h.v[s.from]
+	if h.q == detect.WaterContent || v < h.ofTension(h.p.Param("never_dry_kpa")) || v < h.driest-h.p.Quantum() {
+		return false
+	}
+	w := h.p.Wetness()
+	if s.from > 0 {
+		limit := max(h.p.Param("move_noise")*h.p.Noise(), h.p.Param("move_counts")*h.p.Quantum()*h.q.WetnessSlope(v))
+		// Over a hole it may have slid on unheard.
+		missed := float64(h.t[s.from]-h.t[s.from-1]) / float64(max(detect.Second, h.p.Cadence()))
+		if math.Abs(w[s.from]-w[s.from-1]) > limit*max(1, missed) {
+			return false
+		}
+	}
+	return s.to == len(w) || math.Abs(w[s.to]-w[s.to-1]) < h.p.Leap(v)
 }
 
 // weigh adds up what speaks against a stand.

@@ -46,6 +46,12 @@ var Detector = &detect.Detector{
 			Why: "a watering smaller than any that was answered need not reach as deep; of the second smallest, so that one odd entry of the log does not rule", Source: "Shock, Barnum & Seddigh (1998) on partial rewetting (from memory); the number is common practice, no source"},
 		{Name: "dead_kpa", Default: 12, Unit: "kPa",
 			Why: "wetter than this a granular block hardly responds", Source: "published for fine sand, 11.5 kPa, and loamy sand, 10 kPa (checked); rounded up"},
+		{Name: "end_kpa", Default: 100, Unit: "kPa",
+			Why: "drier, the driest value at which a granular block stands may be the end of its scale", Source: "common practice, no source: exports end at 199 or 239 kPa"},
+		{Name: "gauge_kpa", Default: 70, Unit: "kPa",
+			Why: "drier, the driest value at which a tensiometer stands may be where its water boils: 80 kPa less what the air weighs less high up", Source: "manuals give 80-85 kPa at sea level (from memory); the rest derived"},
+		{Name: "end_hours", Default: 24, Unit: "h",
+			Why: "soil as dry as that may pass its driest in a night, and does not stay there for a day", Source: "common practice, no source"},
 		{Name: "wet_share", Default: 0.1, Unit: "1",
 			Why: "how much wetter than at an answered watering, in usual answers, still leaves as much room", Source: "trials on simulated vineyards"},
 		{Name: "min_misses", Default: 2, Unit: "1",
@@ -123,12 +129,16 @@ func (s *study) judge(before, since []event) (detect.Finding, bool) {
 	if last.rise <= limit || largest > limit {
 		return detect.Finding{}, false
 	}
-	missed := large(since, p.Param("size_share")*secondSmallest(before, limit))
+	missed := s.withRoom(before, large(since, p.Param("size_share")*secondSmallest(before, limit)), limit, usual)
 	least, _ := robust.Wilson(answers, len(before), p.Param("wilson_z"))
 	chance := robust.BinomialTail(len(missed), len(missed), 1-least)
 	// Under deficit answers shrink before they vanish, with no break between.
 	two := rises[answers-2] + rises[answers-1]
-	abrupt := two >= 2*p.Param("steady_share")*usual && largest <= p.Param("break_share")*two/2
+	abrupt := two >= 2*p.Param("steady_share")*usual && largest <= p.Param("break_share")*two/2 &&
+		steady(before, p.Param("steady_share"))
+	if silence(before) >= int(p.Param("min_misses")) {
+		return detect.Finding{}, false // it was silent before, and came back by itself
+	}
 	if len(missed) < int(p.Param("min_misses")) || chance > p.Param("max_chance") || !abrupt || !s.notDrier(before, missed, usual) {
 		return detect.Finding{}, false
 	}
@@ -180,6 +190,57 @@ func large(since []event, mm float64) []event {
 		}
 	}
 	return out
+}
+
+// withRoom leaves out the waterings that found the probe so wet that it cannot give
+// a full answer: in the dead zone, and wetter than all but one of the states from
+// which it gave one.
+func (s *study) withRoom(before, missed []event, limit, usual float64) []event {
+	wettest, second := math.Inf(-1), math.Inf(-1)
+	for _, e := range before {
+		if e.rise > limit {
+			second = max(second, min(wettest, e.level))
+			wettest = max(wettest, e.level)
+		}
+	}
+	second += s.p.Param("wet_share") * usual
+	out := missed[:0]
+	for _, e := range missed {
+		if e.level <= s.dead || e.level <= second {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+// steady says whether the last answer was as large as usual for the depth applied:
+// answers that shrink while more is given fade, and have no break. Without depths
+// that of each watering counts alike.
+func steady(before []event, share float64) bool {
+	sizes := make([]float64, 0, len(before))
+	for _, e := range before {
+		if !e.strong {
+			continue
+		}
+		if !e.sized || !(e.mm > 0) {
+			return true
+		}
+		sizes = append(sizes, e.rise/e.mm)
+	}
+	n := len(sizes)
+	return n == 0 || sizes[n-1] >= share*robust.Median(sizes, make([]float64, n))
+}
+
+// silence is the most waterings in a row without an answer.
+func silence(before []event) int {
+	most, n := 0, 0
+	for _, e := range before {
+		if n++; e.strong {
+			n = 0
+		}
+		most = max(most, n)
+	}
+	return most
 }
 
 // notDrier says whether the first miss came from a state of the soil from which

@@ -43,10 +43,14 @@
 // A watering is not counted when less than covered_share (0.7) of its readings are
 // there, or when it rains by rain_mm (2 mm) or more from half a day before it to the
 // end of its window. One that was not answered is not counted, either, when the
-// probe had no room: at the scale's end (within a count, or two percent), or, with
+// probe had no room: at the scale's end (within a count, or two percent; where no end
+// is known from others, at the driest value at which it stood for end_hours, 24 h,
+// beyond end_kpa, 100 kPa, or gauge_kpa, 70 kPa, of a tensiometer), or, with
 // ohms and kPa, wetter than dead_kpa (12 kPa, where a granular block hardly responds)
 // and, by more than wet_share (0.1) of a usual answer, than all but one of the
-// states from which it answered. A saturated block answers nothing, and is healthy.
+// states from which it answered. A saturated block answers nothing, and is healthy. In
+// the same way a small answer from the dead zone is no miss where the full ones before
+// came from drier soil.
 //
 // A loss is supposed after each counted watering that was answered, and stands when
 // all counted ones since, min_misses (2) or more, are missed: none rose by more than
@@ -61,7 +65,11 @@
 //
 // Against deficit the loss must be abrupt: the last two answers together are at
 // least steady_share (0.6) of the usual size, and no rise since reaches break_share
-// (0.5) of their mean. And the first of the missed waterings must find
+// (0.5) of their mean; for each millimetre applied, where the depths are known, the
+// last answer is at least steady_share of the usual one, too: a soil that fills up, or
+// takes ever more water higher up, answers less and less though more is given. A probe
+// that before stayed silent for min_misses waterings in a row, and came back by itself,
+// has shown that silence is no loss. And the first of the missed waterings must find
 // the soil no drier than two earlier ones that were answered (give or take
 // dry_share, 0.1 of an answer), or wetter than moist_kpa (60 kPa, where roots and
 // conductivity are not yet short of water).

@@ -59,8 +59,39 @@ func newStudy(p *detect.Pass) *study {
 	if q != detect.WaterContent && p.Has(detect.NeedScaleEnd) {
 		end := p.ScaleEnd().V
 		s.end, s.hasEnd = q.Wetness(min(end-p.Quantum(), 0.98*end)), true
+	} else if q != detect.WaterContent {
+		s.end, s.hasEnd = s.ownEnd()
 	}
 	return s
+}
+
+// ownEnd is the wetness at and below which the probe itself may be at the end of its
+// scale, though too few others show it: the driest that it ever was, if it is
+// dry enough and stood there.
+func (s *study) ownEnd() (float64, bool) {
+	q := s.p.Quantity()
+	limits := s.p.Limits()
+	driest := 0.0
+	for _, v := range s.v {
+		if !limits.Outside(v) {
+			driest = max(driest, v)
+		}
+	}
+	least := s.p.Param("end_kpa")
+	if s.p.Kind() == detect.Tensiometer {
+		least = s.p.Param("gauge_kpa")
+	}
+	if driest < ofTension(q, least) {
+		return 0, false
+	}
+	there := q.Wetness(driest) + 2*s.p.Scale(driest)
+	readings := 0
+	for _, w := range s.w {
+		if w <= there {
+			readings++
+		}
+	}
+	return there, int64(readings)*s.p.Cadence() >= hours(s.p.Param("end_hours"))
 }
 
 func hours(h float64) int64 { return int64(h * float64(detect.Hour)) }

@@ -187,6 +187,30 @@ func (s *scan) arrive(i int) arrival {
 	return slid
 }
 
+// alien says whether the series came to reading i by a step towards dry that the
+// probe makes nowhere else: several times the largest of its other steps, and far
+// above its noise. From a dry block the scale's end is no leap away; but drying takes
+// many readings for that, and the steps of the waterings before say nothing of it.
+func (s *scan) alien(i int) bool {
+	if i == 0 || s.t[i]-s.t[i-1] > s.seen || s.t[i]-s.t[0] < int64(s.p.Param("own_days")*float64(detect.Day)) {
+		return false
+	}
+	if s.temp != nil && float64(s.temp[i]) <= s.p.Param("frost") || s.p.Limits().Outside(s.v[i-1]) {
+		return false
+	}
+	step := s.w[i-1] - s.w[i]
+	if step < s.p.Param("own_leap")*s.p.Leap(s.v[i-1]) || step < 12*s.p.Scale(s.v[i-1]) {
+		return false
+	}
+	own := s.p.Param("own_step")
+	for k := 1; k < len(s.w); k++ {
+		if k != i && s.t[k]-s.t[k-1] <= s.seen && own*(s.w[k-1]-s.w[k]) > step {
+			return false
+		}
+	}
+	return true
+}
+
 // dead says whether the readings i to j stand still.
 func (s *scan) dead(i, j int) bool {
 	low, high := s.v[i], s.v[i]
@@ -220,6 +244,8 @@ func (s *scan) judge(out []spell, i, j int) []spell {
 		switch {
 		case s.q == detect.WaterContent && !s.dead(i, j) && detect.Hours(s.t[j-1]-s.t[i]) < s.p.Param("moving_hours"):
 			// Scatter among values is a contact that comes and goes.
+		case s.q != detect.WaterContent && !s.dead(i, j) && s.slidesOut(j):
+			// It went past the limit and came back by the steps of a block: a spike.
 		case came == leapt:
 			return append(out, s.spell(i, j, beyond, confidenceBeyond, s.limit))
 		case came == halfLeap:
@@ -243,6 +269,8 @@ func (s *scan) judge(out []spell, i, j int) []spell {
 	switch {
 	case came >= halfLeap:
 		return append(out, s.spell(i, j, landed, confidenceOf(came), s.end))
+	case s.alien(i) && s.still(i, j) && detect.Hours(s.t[j-1]-s.t[i]) >= s.p.Param("own_hours"):
+		return append(out, s.spell(i, j, landed, confidenceHalf, s.end))
 	case came == unseen && j == len(s.v) && (s.v[i] >= s.farm || s.v[i] >= s.p.Param("dry_end") || s.q == detect.Ohms && s.v[i] >= s.limit/2):
 		s.hidden = fmt.Sprintf("it has stood at the scale's end, %.4g %s, since %s and nobody saw it arrive: an open lead and very dry soil read alike there; a watering that reaches it, or ohms at the post, would tell", s.v[i], s.q.Unit(), detect.Stamp(s.t[i]))
 	}

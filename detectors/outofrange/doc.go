@@ -24,15 +24,17 @@
 //
 // # Thresholds
 //
-// min_electrical (3 readings): from so many on it may be a lead's state;
-// water content that moves out there must have come by a leap and last moving_hours
-// (24 h). gauge_kpa
-// (2 kPa): how far off a tensiometer's gauge usually is. residual_margin (0.08
-// m3/m3) below the residual water content of the texture, and porosity_margin (0.05
-// m3/m3) above the larger of two published porosities: beyond them readings are
-// suspect once they stayed there for min_suspect (12 h). dry_end (0.25 of the limit): a block that dried
-// to the open guard by small steps may read so far beyond it. rejoin (24 h): what comes
-// back within a day is one finding, whose parts are the readings concerned.
+// min_electrical (3 readings): from so many on it may be a lead's state; water content
+// that moves out there must have come by a leap and last moving_hours (24 h).
+// gauge_kpa (2 kPa): how far off a tensiometer's gauge usually is. residual_margin
+// (0.08 m3/m3) below the residual water content of the texture, and porosity_margin
+// (0.05 m3/m3) above the larger of two published porosities: beyond them readings are
+// suspect once they stayed there for min_suspect (12 h). dry_end (0.25 of the limit): a
+// block that dried to the open guard by small steps may read so far beyond it. A row
+// beyond the open guard that moves and comes back by less than half a leap is no open
+// lead, and counts here. offset_ohms (50 ohm): what wanders further below zero is no
+// lead's state. rejoin (24 h): what comes back within a day is one finding, whose parts
+// are the readings concerned.
 //
 // Confidence runs from 0.35 for one reading just past the limit to 0.99 for a day's
 // worth far out; far is ten times the noise and resolution there. Beyond a texture

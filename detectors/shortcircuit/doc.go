@@ -32,7 +32,8 @@
 //
 // # Thresholds
 //
-// short_ohms (300 ohm): less than a saturated block shows. min_readings (3): fewer
+// short_ohms (300 ohm): less than a saturated block shows. offset_ohms (50
+// ohm): what wanders further below zero is no resistance. min_readings (3): fewer
 // are a flip of the contact. negative_kpa (-7 kPa): what 300 ohm gives in warm soil
 // by a wet branch that does not stop at zero. dead_zone (10 kPa): the constants of
 // a dead short lie below it. leap_hours (72 h): the least that any constant must
@@ -41,6 +42,10 @@
 // then. own_step (3 times), own_hours (36 h), own_days (14 days): a step towards
 // wet several times the largest of all its others, after two weeks in which those
 // could be seen, and then exactly constant through a watering and the night after.
+// From a few whole kPa own_quanta (3.5 steps of the resolution) are enough, with no
+// water logged in the day before. A probe that mostly read above zero and stands at
+// exactly zero at the end, for own_hours or more and longer than ever, is not evaluated
+// where nothing tells wet soil from a short.
 // drain_days (3 days): then the soil has drained. dry_days (7 days in all) and demand_mm (30 mm): dry weather
 // after drainage in which a wet probe must have moved. A constant above zero counts
 // only at a resolution that would show the sensor's scatter: whole kPa stand still

@@ -51,7 +51,17 @@ func (s *scan) alien(i int) bool {
 		return false
 	}
 	step := s.w[i] - s.w[i-1]
-	return step >= s.p.Param("own_step")*s.others(i) && step >= 12*s.p.Scale(s.v[i-1])
+	if step < s.p.Param("own_step")*s.others(i) {
+		return false
+	}
+	if step >= 12*s.p.Scale(s.v[i-1]) {
+		return true
+	}
+	// From a few whole kPa zero is only a few steps of the resolution away. Then it
+	// counts where it is no rounding and where no logged water can have done it.
+	return step >= s.p.Param("own_quanta")*s.p.Quantum()*s.q.WetnessSlope(s.v[i-1]) && step >= 12*s.p.Noise() &&
+		s.p.Has(detect.NeedRain) && s.p.Has(detect.NeedIrrigation) &&
+		!watered(s.p, detect.Span{Start: s.t[i] - detect.Day, End: s.t[i] + s.p.Cadence()})
 }
 
 // leapt says whether the series came to reading i by a leap towards wet.
@@ -95,7 +105,7 @@ func (s *scan) below(limit float64) []spell {
 				deep++
 			}
 		}
-		if j-i >= s.least {
+		if j-i >= s.least && !s.strewn(i, j) {
 			confidence := confidenceNear
 			switch {
 			case s.q == detect.Ohms && 2*deep >= j-i, s.dead(i, j):
@@ -108,6 +118,22 @@ func (s *scan) below(limit float64) []spell {
 		i = j
 	}
 	return out
+}
+
+// strewn says whether most of the readings of a stretch of ohms lie further below zero
+// than a converter is off, and wander: leads that touch have little resistance, and
+// never less than none. That is out_of_range's.
+func (s *scan) strewn(i, j int) bool {
+	if s.q != detect.Ohms || s.dead(i, j) {
+		return false
+	}
+	n, least := 0, -s.p.Param("offset_ohms")
+	for _, v := range s.v[i:j] {
+		if v < least {
+			n++
+		}
+	}
+	return 2*n > j-i
 }
 
 // aboveSoil finds stretches of water content beyond what any mineral soil holds
@@ -177,6 +203,8 @@ func (s *scan) still() []spell {
 		}
 		if s.t[j-1]-s.t[i] >= s.stand(i) && j-i >= s.least {
 			standings = s.standing(standings, i, j)
+		} else {
+			s.hide(i, j)
 		}
 		i = j
 	}
@@ -236,7 +264,7 @@ func (s *scan) standing(out []spell, i, j int) []spell {
 		why = fmt.Sprintf("for %.1f days after a leap from %.4g kPa the reading before", detect.Days(to-from), s.v[i-1])
 	}
 	if confidence == 0 {
-		s.hide(i, j, logged, known)
+		s.hide(i, j)
 		return out
 	}
 	one := s.spell(i, j, standing, confidence, s.p.Param("dead_zone"))
@@ -254,11 +282,16 @@ func (s *scan) others(i int) float64 {
 
 // hide keeps why a constant that still stands at the end could not be judged, if
 // it has stood for so long that a short is in question.
-func (s *scan) hide(i, j int, logged, known bool) {
-	window := s.p.Period().Window
-	if j != len(s.v) || s.t[i] > window.Start || detect.Days(s.t[j-1]-s.t[i]) < s.p.Param("dry_days") {
+func (s *scan) hide(i, j int) {
+	if j != len(s.v) || j-i < s.least {
 		return
 	}
+	long := s.t[i] <= s.p.Period().Window.Start && detect.Days(s.t[j-1]-s.t[i]) >= s.p.Param("dry_days")
+	if !long && !s.unusual(i, j) {
+		return
+	}
+	logged := s.p.Has(detect.NeedRain) && s.p.Has(detect.NeedIrrigation)
+	known := s.p.Has(detect.NeedDemand)
 	stands := fmt.Sprintf("it has stood at exactly %.4g kPa since %s, as a short and a saturated soil do", s.v[i], detect.Stamp(s.t[i]))
 	if !logged {
 		s.hidden = detect.Why{Cause: detect.Absent, Text: stands + "; needs rain_mm in weather.csv and a log of waterings for the zone to tell them apart"}
@@ -269,6 +302,26 @@ func (s *scan) hide(i, j int, logged, known bool) {
 		ask = fmt.Sprintf("%.0f days of dry weather, drainage over, and %.0f mm of demand", s.p.Param("dry_days"), s.p.Param("demand_mm"))
 	}
 	s.hidden = detect.Why{Cause: detect.NoChance, Text: stands + "; would be told apart by " + ask}
+}
+
+// unusual says whether a stretch at exactly zero that ends the series is one that the
+// probe has not shown before: it read above zero most of the time, and where it came
+// to zero it never stood there as long.
+func (s *scan) unusual(i, j int) bool {
+	stood := s.t[j-1] - s.t[i]
+	if s.v[i] != 0 || detect.Hours(stood) < s.p.Param("own_hours") {
+		return false
+	}
+	above, from := 0, 0
+	for k := range i {
+		if s.v[k] > 0 {
+			above++
+			from = k + 1
+		} else if s.t[k]-s.t[from] >= stood {
+			return false
+		}
+	}
+	return 2*above > i
 }
 
 // following finds stretches whose every reading is what no resistance converts to

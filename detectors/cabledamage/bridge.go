@@ -1,0 +1,216 @@
+package cabledamage
+
+import (
+	"fmt"
+	"math"
+
+	"probeward/detectors/detect"
+	"probeward/detectors/robust"
+	"probeward/detectors/soil"
+	"probeward/schemas"
+)
+
+// confidenceBridge is for the least number of waterings with a history before them;
+// judged, not measured.
+const confidenceBridge = 0.72
+
+// watering is what a probe did around one watering of its zone. Differences are in
+// wetness.
+type watering struct {
+	detect.Span         // of the valve
+	from, to    int     // readings from the valve to the end of the leak
+	before      float64 // wetness in the hours before
+	calm        bool    // it stood there
+	quick       float64 // risen within leak_minutes of the valve
+	stay        float64 // and from then on, while the valve was open: the median
+	top         float64 // wettest while the valve was open
+	back        float64 // dried again within leak_drain of the valve's end
+	faster      bool    // by a factor faster than the soil's roots and sun can
+	returned    bool    // most of it was gone within leak_hours of the valve's end
+}
+
+// bridged finds a splice that water bridges by what it does beside the soil's own
+// answer: within minutes of the valve the reading falls by a factor, stays there
+// while water drips on the splice, and most of the fall is gone within half a day
+// of the valve's end. Before the damage the probe did neither; or it always did
+// both, and dries faster than its soil can. Coarse soil does the same, so texture
+// must be known and not be coarse.
+func bridged(p *detect.Pass) (l leaking, ok bool) {
+	texture, fine := notCoarse(p)
+	if !fine {
+		return l, false
+	}
+	all := waterings(p)
+	step := math.Log(p.Param("leak_step"))
+	var shown []int
+	for k, w := range all {
+		if w.calm && math.Min(w.quick, math.Min(w.stay, w.back)) >= math.Max(step, 6*p.Scale(p.Quantity().Dryness(w.top))) {
+			shown = append(shown, k)
+		}
+	}
+	if len(shown) < int(p.Param("leak_events")) {
+		return l, false
+	}
+	var quick, back, top []float64
+	for _, k := range shown {
+		quick = append(quick, all[k].quick)
+		back = append(back, all[k].back)
+		top = append(top, all[k].top)
+		all[k].judge(p, texture)
+	}
+	scratch := make([]float64, len(shown))
+	usualQuick, usualBack := robust.Median(quick, scratch), robust.Median(back, scratch)
+	dry := robust.Median(top, scratch) - step // what is wetter than this has no room to show it
+
+	for _, w := range all[shown[0]:] {
+		if w.before <= dry {
+			l.tried++
+		}
+	}
+	if float64(len(shown)) < p.Param("leak_share")*float64(l.tried) {
+		return l, false
+	}
+	earlier, own := 0, p.Param("own_factor")
+	alike := false
+	for k, w := range all[:shown[0]] {
+		switch {
+		case w.before > dry:
+			continue
+		case k == shown[0]-1 && own*w.quick <= usualQuick && own*w.back > usualBack:
+			continue // the damage was done while the valve was open
+		}
+		earlier++
+		alike = alike || own*w.quick > usualQuick || own*w.back > usualBack
+	}
+	either, both := 0, 0
+	for _, k := range shown {
+		w := &all[k]
+		if w.faster || w.returned {
+			either++
+		}
+		if w.faster && w.returned {
+			both++
+		}
+	}
+	since := earlier >= int(p.Param("own_waterings")) && !alike && 2*either >= len(shown)
+	// Without a history only what no soil does counts, at one watering more, and
+	// only where readings come close enough to see the minutes.
+	always := earlier == 0 && both == len(shown) && len(shown) > int(p.Param("leak_events")) &&
+		2*p.Cadence() <= int64(p.Param("leak_minutes")*float64(detect.Minute))
+	if !since && !always {
+		return l, false
+	}
+	v := p.Value()
+	l.lowest = math.Inf(1)
+	for _, k := range shown {
+		w := all[k]
+		for _, x := range v[w.from:w.to] {
+			l.lowest = math.Min(l.lowest, x)
+		}
+		l.readings += w.to - w.from
+		end, _ := p.EndOf(w.to)
+		l.events = append(l.events, detect.Part{Span: detect.Span{Start: p.Time()[w.from], End: end}, Flag: schemas.FlagFail})
+	}
+	l.last = all[len(all)-1].Start
+	l.confidence = confidenceBridge + 0.05*(float64(len(shown))-p.Param("leak_events"))
+	l.what = fmt.Sprintf("fell by a factor of %.1f", math.Exp(usualQuick))
+	if since {
+		l.then = fmt.Sprintf("dried by a factor of %.1f within %.0f h of its end; at the %d waterings before those it did neither", math.Exp(usualBack), p.Param("leak_drain"), earlier)
+	} else {
+		l.then = fmt.Sprintf("was back within %.0f h of its end, faster than %s dries", p.Param("leak_hours"), texture.Name)
+	}
+	return l, true
+}
+
+// notCoarse gives the texture, where the register has it and it is not one that
+// drains within hours.
+func notCoarse(p *detect.Pass) (t soil.Texture, ok bool) {
+	if !p.Has(detect.NeedTexture) {
+		return t, false
+	}
+	t, ok = soil.TextureNamed(p.Texture())
+	return t, ok && t.Name != "sand" && t.Name != "loamy sand"
+}
+
+// waterings measures the series around each watering that enough was heard of.
+// Pulses that come within leak_drain of each other are one.
+func waterings(p *detect.Pass) []watering {
+	w := p.Wetness()
+	cadence := p.Cadence()
+	if cadence <= 0 {
+		return nil
+	}
+	soon := max(int64(p.Param("leak_minutes")*float64(detect.Minute)), 2*cadence)
+	drain := int64(p.Param("leak_drain") * float64(detect.Hour))
+	lead := max(3*detect.Hour, 3*cadence)
+	step := math.Log(p.Param("leak_step"))
+	limits := p.Limits()
+	var scratch []float64
+	median := func(x []float64) float64 {
+		if cap(scratch) < len(x) {
+			scratch = make([]float64, 2*len(x))
+		}
+		return robust.Median(x, scratch[:len(x)])
+	}
+	var out []watering
+	for _, spell := range detect.Spells(p.Irrigation(), drain) {
+		a, i := p.From(spell.Start-lead), p.From(spell.Start)
+		e, d := p.From(spell.End+cadence), p.From(spell.End+drain)
+		s := min(p.From(spell.Start+soon+1), e)
+		heard := float64(d-i) * float64(cadence)
+		if i-a < 2 || s-i < 1 || e-s < 1 || d-e < 2 || heard < 0.75*float64(spell.Length()+drain) {
+			continue
+		}
+		one := watering{Span: spell.Span, from: i, to: d, before: median(w[a:i]), calm: true, stay: median(w[s:e]), top: math.Inf(-1)}
+		for k := a; k < d; k++ {
+			switch x := w[k]; {
+			case p.Value()[k] > limits.High:
+				one.calm = false
+			case k < i:
+				one.calm = one.calm && math.Abs(x-one.before) < step/2
+			case k < s:
+				one.quick = math.Max(one.quick, x-one.before)
+				one.top = math.Max(one.top, x)
+			case k < e:
+				one.top = math.Max(one.top, x)
+			default:
+				one.back = math.Max(one.back, one.top-x)
+			}
+		}
+		one.stay -= one.before
+		out = append(out, one)
+	}
+	return out
+}
+
+// judge fills in how the reading dried after the valve closed, and where that ended.
+func (w *watering) judge(p *detect.Pass, texture soil.Texture) {
+	t, v, wet := p.Time(), p.Value(), p.Wetness()
+	layer, mm, faster := p.Param("leak_layer"), p.Param("leak_demand"), p.Param("leak_faster")
+	late := p.From(w.End + int64(p.Param("leak_hours")*float64(detect.Hour)))
+	from := math.Max(detect.TensionFloor, tension(p, p.Quantity().Dryness(w.top)))
+	gone := w.top - (1-p.Param("leak_left"))*(w.top-w.before)
+	for j := p.From(w.End + p.Cadence()); j < late; j++ {
+		if j < w.to && !w.faster {
+			took := detect.Days(t[j] - w.End)
+			w.faster = soil.DaysToDry(texture, from, tension(p, v[j]), layer, mm) >= faster*took
+		}
+		if wet[j] <= gone {
+			w.returned = true
+			w.to = min(w.to, j)
+			return
+		}
+	}
+}
+
+// tension is a reading in kPa, by the published form at its reference temperature
+// where it is in ohms: a few percent of a degree matter nothing against the bounds.
+func tension(p *detect.Pass, v float64) float64 {
+	if p.Quantity() != detect.Ohms {
+		return v
+	}
+	if kPa, ok := soil.GranularTension(v, soil.ReferenceTempC); ok {
+		return kPa
+	}
+	return 0
+}

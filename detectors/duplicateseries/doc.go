@@ -1,0 +1,42 @@
+// Package duplicateseries finds probes that give one and the same series.
+//
+// # Looks like
+//
+// Two probes say the same to the last digit, at the same stamps, day after day,
+// through all their ups and downs.
+//
+// # Often mistaken for
+//
+// Probes that stand still: at zero, at the scale's end, in a dead zone or at a
+// constant any two are equal, so only days on which a probe moved count. Twins in
+// the same soil, which move together and never alike to the last digit for days. A
+// probe that was replaced on its port: its successor has the same port at another
+// time, which the register's dates tell.
+//
+// # Needs
+//
+// Two probes with readings at the same stamps. It compares standard values over the
+// whole farm. A copy that was converted to another unit on its way, or whose stamps
+// are shifted, is not seen.
+//
+// # Thresholds
+//
+// day_changes (6): a day counts on which a probe's reading changed so often. changes
+// (60) in all over equal days and equal_days (3) of them make a copy, if at least
+// equal_share (0.8) of the days between the first and the last equal one agree, on
+// which both moved and had as many readings. distinct (8): at least one of the equal
+// days has so many different values.
+//
+// Confidence is 0.97: judged, not measured.
+//
+// # What to check at the post
+//
+// Nothing at first: look at the register and at the export. Two rows with one port;
+// a column that was copied in a spreadsheet; a logger that writes one input for two
+// addresses. Then, at the logger, unplug one of the two and see which columns stop.
+//
+// # Where the idea comes from
+//
+// Sensors have noise of their own, so that equal readings for days are the work of
+// people or programs. Comparing hashes by day is common practice, no source.
+package duplicateseries

@@ -1,0 +1,208 @@
+package noise
+
+import (
+	"math"
+	"slices"
+
+	"probeward/detectors/detect"
+	"probeward/detectors/robust"
+)
+
+// day is the scatter of one UTC day.
+type day struct {
+	from, to   int   // readings
+	start, end int64 // of its readings
+	step       int64 // between readings
+	scatter    float64
+	turns      int     // second differences of the other sign than the one before
+	pairs      int     // of how many
+	resolution float64 // what rounding alone shows at its level
+	floor      float64 // the same, or what a sound sensor shows there
+	usual      float64 // the usual day before it, floored
+	known      bool    // there is such a past
+	noisy      bool
+}
+
+// look is one look at a series.
+type look struct {
+	p       *detect.Pass
+	t       []int64
+	x       []float64 // what is differenced: wetness, or kPa of a tensiometer
+	inKPa   bool
+	events  []detect.Span
+	diffs   []float64
+	scratch []float64
+}
+
+func newLook(p *detect.Pass) *look {
+	l := &look{p: p, t: p.Time(), x: p.Wetness()}
+	if p.Kind() == detect.Tensiometer && p.Quantity() == detect.Tension {
+		l.x, l.inKPa = p.Value(), true
+	}
+	after := int64(p.Param("event_hours") * float64(detect.Hour))
+	add := func(all []detect.Water) {
+		for _, w := range all {
+			l.events = append(l.events, detect.Span{Start: w.Start, End: w.End + after})
+		}
+	}
+	if p.Has(detect.NeedIrrigation) {
+		add(p.Irrigation())
+	}
+	if p.Has(detect.NeedRain) {
+		add(p.Rain())
+	}
+	slices.SortFunc(l.events, func(a, b detect.Span) int {
+		switch {
+		case a.Start < b.Start:
+			return -1
+		case a.Start > b.Start:
+			return 1
+		}
+		return 0
+	})
+	return l
+}
+
+// days lists the days with a scatter, each held against those before it that are
+// of its cadence and calm.
+func (l *look) days() []day {
+	var out []day
+	t := l.t
+	for i := 0; i < len(t); {
+		first := floorDay(t[i])
+		j := i + 1
+		for j < len(t) && floorDay(t[j]) == first {
+			j++
+		}
+		if d, ok := l.day(i, j); ok {
+			out = append(out, d)
+		}
+		i = j
+	}
+	ratio, least := l.p.Param("ratio"), int(l.p.Param("past_days"))
+	var past, scratch []float64
+	for i := range out {
+		d := &out[i]
+		past = past[:0]
+		for _, b := range out[:i] {
+			if !b.noisy && sameStep(b.step, d.step) {
+				past = append(past, b.at(d.resolution))
+			}
+		}
+		if len(past) < least {
+			continue
+		}
+		scratch = append(scratch[:0], past...)
+		d.known = true
+		d.usual = max(d.floor, robust.Quantile(past, scratch, l.p.Param("usual")))
+		d.noisy = d.scatter > ratio*d.usual
+	}
+	return out
+}
+
+// at is a day's scatter as it would show where the resolution is another: what is no
+// more than twice the resolution goes with it.
+func (d *day) at(resolution float64) float64 {
+	if d.scatter > 0 && d.scatter <= 2*d.resolution {
+		return d.scatter * resolution / d.resolution
+	}
+	return d.scatter
+}
+
+func sameStep(a, b int64) bool { return 5*max(a-b, b-a) <= max(a, b) }
+
+// day measures the readings [from, to); false where too few say anything, or all
+// are one value.
+func (l *look) day(from, to int) (day, bool) {
+	d := day{from: from, to: to, start: l.t[from], end: l.t[to-1] + 1}
+	d.step = l.step(from, to)
+	if d.step <= 0 {
+		return d, false
+	}
+	v, leap := l.p.Value(), 0.0
+	limits := l.p.Limits()
+	l.diffs = l.diffs[:0]
+	e, moved, before := 0, false, 0.0
+	for i := max(from, 2); i < to; i++ {
+		a, b := l.t[i-1]-l.t[i-2], l.t[i]-l.t[i-1]
+		if !sameStep(a, d.step) || !sameStep(b, d.step) || limits.Outside(v[i]) || limits.Outside(v[i-1]) || limits.Outside(v[i-2]) {
+			continue
+		}
+		for e < len(l.events) && l.events[e].End <= l.t[i-2] {
+			e++
+		}
+		if l.inEvent(e, l.t[i]) {
+			continue
+		}
+		if leap == 0 {
+			leap = l.leap(v[i-1])
+		}
+		moved = moved || v[i] != v[i-1] || v[i-1] != v[i-2]
+		bend := l.x[i] - 2*l.x[i-1] + l.x[i-2]
+		if math.Abs(bend) >= leap {
+			before = 0
+			continue
+		}
+		l.diffs = append(l.diffs, math.Abs(bend))
+		if turn := bend * before; turn != 0 {
+			d.pairs++
+			if turn < 0 {
+				d.turns++
+			}
+		}
+		before = bend
+	}
+	if len(l.diffs) < int(l.p.Param("min_triples")) || !moved {
+		return d, false
+	}
+	l.scratch = append(l.scratch[:0], l.diffs...)
+	d.scatter = robust.Median(l.diffs, l.scratch)
+	l.scratch = append(l.scratch[:0], v[from:to]...)
+	level := robust.Median(v[from:to], l.scratch)
+	d.resolution = l.p.Param("counts") * l.p.Quantum() * l.slope(level)
+	d.floor = max(d.resolution, medianOfSigma*l.p.Quantity().SensorNoise()*l.slope(level)/l.p.Quantity().WetnessSlope(level))
+	return d, true
+}
+
+// inEvent says whether an event that is not over at place e has begun by t.
+func (l *look) inEvent(e int, t int64) bool { return e < len(l.events) && l.events[e].Start <= t }
+
+// step is the median step between the readings [from, to).
+func (l *look) step(from, to int) int64 {
+	if to-from < 3 {
+		return 0
+	}
+	l.diffs = l.diffs[:0]
+	for i := from + 1; i < to; i++ {
+		l.diffs = append(l.diffs, float64(l.t[i]-l.t[i-1]))
+	}
+	l.scratch = append(l.scratch[:0], l.diffs...)
+	return int64(robust.Median(l.diffs, l.scratch))
+}
+
+// leap is the bend from which on it is no scatter but a contact or a water.
+func (l *look) leap(v float64) float64 {
+	if l.inKPa {
+		return 2 * l.p.Leap(v) * max(v, detect.TensionFloor)
+	}
+	return 2 * l.p.Leap(v)
+}
+
+// medianOfSigma is the median absolute second difference of white noise of one: a
+// normal of deviation sqrt(6) has it at 0.6745 of that.
+var medianOfSigma = math.Sqrt(6) / robust.Consistency
+
+// slope is how much what is differenced changes with one standard unit at v.
+func (l *look) slope(v float64) float64 {
+	if l.inKPa {
+		return 1
+	}
+	return l.p.Quantity().WetnessSlope(v)
+}
+
+func floorDay(t int64) int64 {
+	if t < 0 {
+		return (t - detect.Day + 1) / detect.Day
+	}
+	return t / detect.Day
+}

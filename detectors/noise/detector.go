@@ -1,0 +1,69 @@
+package noise
+
+import (
+	_ "embed" // the manual
+
+	"probeward/detectors/detect"
+)
+
+//go:embed doc.go
+var manual string
+
+// Detector finds probes that scatter more than they used to.
+var Detector = &detect.Detector{
+	Name:         "noise",
+	Doc:          manual,
+	Needs:        detect.NeedWetness,
+	Uses:         detect.NeedIrrigation | detect.NeedRain,
+	MinReadings:  100,
+	MinSpanHours: 14 * 24,
+	Since:        "0.2.0",
+	Params: []detect.Param{
+		{Name: "min_triples", Default: 8, Unit: "second differences",
+			Why: "a day at a step of two hours has ten; fewer make no median", Source: "derived"},
+		{Name: "past_days", Default: 10, Unit: "d",
+			Why: "ten days make a tenth of the noisiest one of them", Source: "derived"},
+		{Name: "usual", Default: 0.9, Unit: "1",
+			Why: "a healthy day may be as noisy as the noisiest tenth of the past", Source: "common practice, no source"},
+		{Name: "ratio", Default: 3, Unit: "1",
+			Why: "heat, rain and a drier soil raise the scatter of a healthy probe by half or twofold, not threefold", Source: "trials on simulated vineyards"},
+		{Name: "counts", Default: 1, Unit: "counts",
+			Why: "rounding alone lets a reading flicker between two counts, whose second differences then are 0, 1 or 2 counts", Source: "derived: by drawing noise of up to 0.3 of a count over all places in it"},
+		{Name: "days_in_row", Default: 3, Unit: "d",
+			Why: "a storm or a visit passes in two", Source: "common practice, no source"},
+		{Name: "turns", Default: 0.6, Unit: "share of the second differences",
+			Why: "those of white noise change their sign in 0.73 of the cases, a smooth curve hardly", Source: "derived: arccos(-2/3)/pi, their correlation being -2/3; the curve, on snow melt in an open record (measured)"},
+		{Name: "event_hours", Default: 6, Unit: "h",
+			Why: "the steepest part of an answer comes within hours of its water, and a zone watered daily must leave hours to judge", Source: "common practice, no source"},
+	},
+	Run: run,
+}
+
+func run(p *detect.Pass) detect.Outcome {
+	days := newLook(p).days()
+	window := p.Period().Window
+	compared, inWindow := 0, false
+	for i := range days {
+		if days[i].known {
+			compared++
+			inWindow = inWindow || days[i].end > window.Start
+		}
+	}
+	if compared == 0 {
+		return detect.Unable(detect.TooShort, "needs %.0f days of the same cadence with scatter before a day to hold it against, had %d days in all", p.Param("past_days"), len(days))
+	}
+	var findings []detect.Finding
+	for i := 0; i < len(days); {
+		j, ok := noisy(days, i, int(p.Param("days_in_row")), p.Param("turns"))
+		if !ok {
+			i++
+			continue
+		}
+		findings = append(findings, finding(p, days, i, j))
+		i = j + 1
+	}
+	if len(findings) == 0 && !inWindow {
+		return detect.Unable(detect.NoChance, "no day of the window can be held against the days before: too few readings, another cadence, or a constant")
+	}
+	return detect.Faulty(findings...)
+}
