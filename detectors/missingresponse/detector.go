@@ -52,8 +52,6 @@ var Detector = &detect.Detector{
 			Why: "drier, the driest value at which a tensiometer stands may be where its water boils: 80 kPa less what the air weighs less high up", Source: "manuals give 80-85 kPa at sea level (from memory); the rest derived"},
 		{Name: "end_hours", Default: 24, Unit: "h",
 			Why: "soil as dry as that may pass its driest in a night, and does not stay there for a day", Source: "common practice, no source"},
-		{Name: "wet_share", Default: 0.1, Unit: "1",
-			Why: "how much wetter than at an answered watering, in usual answers, still leaves as much room", Source: "trials on simulated vineyards"},
 		{Name: "min_misses", Default: 2, Unit: "1",
 			Why: "one watering may have failed for one row", Source: "common practice, no source"},
 		{Name: "min_answers", Default: 4, Unit: "1",
@@ -126,17 +124,18 @@ func (s *study) judge(before, since []event) (detect.Finding, bool) {
 	for _, e := range since {
 		largest = max(largest, e.rise)
 	}
-	if last.rise <= limit || largest > limit {
+	missed, answered := s.weighed(before, since, limit, usual)
+	if last.rise <= limit || answered {
 		return detect.Finding{}, false
 	}
-	missed := s.withRoom(before, large(since, p.Param("size_share")*secondSmallest(before, limit)), limit, usual)
+	missed = large(missed, p.Param("size_share")*secondSmallest(before, limit))
 	least, _ := robust.Wilson(answers, len(before), p.Param("wilson_z"))
 	chance := robust.BinomialTail(len(missed), len(missed), 1-least)
 	// Under deficit answers shrink before they vanish, with no break between.
 	two := rises[answers-2] + rises[answers-1]
 	abrupt := two >= 2*p.Param("steady_share")*usual && largest <= p.Param("break_share")*two/2 &&
 		steady(before, p.Param("steady_share"))
-	if silence(before) >= int(p.Param("min_misses")) {
+	if s.silence(before) >= int(p.Param("min_misses")) {
 		return detect.Finding{}, false // it was silent before, and came back by itself
 	}
 	if len(missed) < int(p.Param("min_misses")) || chance > p.Param("max_chance") || !abrupt || !s.notDrier(before, missed, usual) {
@@ -192,25 +191,45 @@ func large(since []event, mm float64) []event {
 	return out
 }
 
-// withRoom leaves out the waterings that found the probe so wet that it cannot give
-// a full answer: in the dead zone, and wetter than all but one of the states from
-// which it gave one.
-func (s *study) withRoom(before, missed []event, limit, usual float64) []event {
+// weighed sorts the waterings since by what the probe could show: the missed ones, and
+// whether any was answered. In the dead zone an answer can be no larger than the
+// room that is left up to where answers used to take the probe; a watering with
+// less room than an answer tells nothing.
+func (s *study) weighed(before, since []event, limit, usual float64) (missed []event, answered bool) {
+	plateau := secondPeak(before)
+	missed = make([]event, 0, len(since))
+	for _, e := range since {
+		if e.level <= s.dead {
+			answered = answered || e.rise > limit
+			missed = append(missed, e)
+			continue
+		}
+		room := min(usual, plateau-e.level)
+		weak := s.p.Param("weak_share") * room
+		switch {
+		case room < s.p.Param("answer_units")*s.unit:
+			answered = answered || e.rise > limit
+		case e.rise <= weak:
+			missed = append(missed, e)
+		default:
+			answered = answered || e.rise > max(s.unit, weak)
+		}
+	}
+	return missed, answered
+}
+
+// secondPeak is the second wettest state that an answer led to: one may have been a
+// storm's that nobody logged.
+func secondPeak(events []event) float64 {
 	wettest, second := math.Inf(-1), math.Inf(-1)
-	for _, e := range before {
-		if e.rise > limit {
-			second = max(second, min(wettest, e.level))
-			wettest = max(wettest, e.level)
+	for _, e := range events {
+		if e.strong {
+			peak := e.level + e.rise
+			second = max(second, min(wettest, peak))
+			wettest = max(wettest, peak)
 		}
 	}
-	second += s.p.Param("wet_share") * usual
-	out := missed[:0]
-	for _, e := range missed {
-		if e.level <= s.dead || e.level <= second {
-			out = append(out, e)
-		}
-	}
-	return out
+	return second
 }
 
 // steady says whether the last answer was as large as usual for the depth applied:
@@ -231,11 +250,12 @@ func steady(before []event, share float64) bool {
 	return n == 0 || sizes[n-1] >= share*robust.Median(sizes, make([]float64, n))
 }
 
-// silence is the most waterings in a row without an answer.
-func silence(before []event) int {
+// silence is the most waterings in a row at which the probe did no more than in quiet
+// time.
+func (s *study) silence(before []event) int {
 	most, n := 0, 0
 	for _, e := range before {
-		if n++; e.strong {
+		if n++; e.rise > s.unit {
 			n = 0
 		}
 		most = max(most, n)

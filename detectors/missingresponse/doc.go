@@ -47,10 +47,9 @@
 // is known from others, at the driest value at which it stood for end_hours, 24 h,
 // beyond end_kpa, 100 kPa, or gauge_kpa, 70 kPa, of a tensiometer), or, with
 // ohms and kPa, wetter than dead_kpa (12 kPa, where a granular block hardly responds)
-// and, by more than wet_share (0.1) of a usual answer, than all but one of the
-// states from which it answered. A saturated block answers nothing, and is healthy. In
-// the same way a small answer from the dead zone is no miss where the full ones before
-// came from drier soil.
+// and nearer than an answer to the second wettest state that an answer led to. A
+// saturated block answers nothing, and is healthy. In the dead zone an answer is held
+// against the room up to that state where it is less than the usual answer.
 //
 // A loss is supposed after each counted watering that was answered, and stands when
 // all counted ones since, min_misses (2) or more, are missed: none rose by more than

@@ -241,25 +241,18 @@ type history struct {
 // answered.
 func (s *study) count(events []event) history {
 	var h history
-	values := make([]float64, 0, len(events))
-	scratch := make([]float64, len(events))
 	least := s.p.Param("answer_units") * s.unit
-	wettest, second := math.Inf(-1), math.Inf(-1)
 	for i := range events {
 		e := &events[i]
 		if e.strong = !e.blind && e.rise >= least; e.strong {
-			second = max(second, min(wettest, e.level))
-			wettest = max(wettest, e.level)
-			values = append(values, e.rise)
+			h.answers++
 		}
 	}
-	if h.answers = len(values); h.answers > 0 {
-		second += s.p.Param("wet_share") * robust.Median(values, scratch)
-	}
+	wet := max(s.dead, secondPeak(events)-least) // wetter leaves no room for an answer
 	for _, e := range events {
 		switch {
 		case e.blind:
-		case !e.strong && h.answers > 0 && (e.level > s.dead && e.level > second || s.hasEnd && e.level <= s.end):
+		case !e.strong && h.answers > 0 && (e.level > wet || s.hasEnd && e.level <= s.end):
 			h.without++
 		default:
 			h.counted = append(h.counted, e)

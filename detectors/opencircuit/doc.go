@@ -36,20 +36,20 @@
 // sensor with a lag cannot take between two readings, a factor of three in ohms or
 // kPa or 0.10 m3/m3, and twelve times the noise; where the end is too near for one,
 // half a leap counts if it is rate_ratio (12) times the largest step of the day
-// before. Or own_leap (0.25) of one counts in ohms and kPa, if it is own_step (3) times
-// the largest step towards dry that the probe makes anywhere else in own_days (14
-// days) or more, and it then stands exactly at the end for own_hours (12 h). seen_steps (3 cadences): an arrival over a longer gap proves nothing.
-// frost (1 degC): a leap in soil as cold as this is none. air_days (3 days): how
-// long a constant near air must have stood if nobody saw it come. moving_hours
-// (24 h): how long water content below air must last after a leap if it moves. dry_end
-// (190 kPa): where the farm shows no scale's end, a constant above this may be one.
-// A row beyond the limit that
-// moves and comes back by less than half a leap is a spike. rejoin (24 h): spells that come back within a day are one finding, in parts.
+// before. Or own_leap (0.25) of one counts in ohms and kPa, if it is own_step (3)
+// times the largest step towards dry that the probe makes anywhere else in own_days
+// (14 days) or more, and it then stands exactly at the end for own_hours (12 h).
+// seen_steps (3 cadences): an arrival over a longer gap proves nothing. frost (1 degC):
+// a leap in soil as cold as this is none. air_days (3 days): how long a constant near
+// air must have stood if nobody saw it come. moving_hours (24 h): how long water
+// content below air must last after a leap if it moves. dry_end (190 kPa): where the
+// farm shows no scale's end, a constant above this may be one. Readings beyond the
+// limit that move and come back by less than half a leap are a spike. rejoin (24 h):
+// spells that come back within a day are one finding, in parts.
 //
 // Confidence is 0.97-0.98 for impossible values after a leap and for the logger's
 // own word, 0.93 for a leap onto the scale's end, 0.88 for impossible values whose
-// beginning was not seen, 0.80 for half a leap
-// or less, 0.60 for a constant near air
+// beginning was not seen, 0.80 for half a leap or less, 0.60 for a constant near air
 // without an arrival, and 0.15 less for a spell that ended within half a day.
 // These shares are judged, not measured.
 //
