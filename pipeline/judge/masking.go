@@ -71,7 +71,7 @@ func (m *masker) explains(row *Mask, i int) (by int, ok bool) {
 		}
 		m.share = common(m.share[:0], m.extent, mine)
 		covered := length(m.share)
-		isNear := row.Near > 0 && (within(f.Start, mine, row.Near) || within(f.End-1, mine, row.Near))
+		isNear := row.Near > 0 && m.mostNear(mine, row.Near)
 		if covered == 0 && !isNear {
 			m.cover = m.cover[:from]
 			return
@@ -109,6 +109,19 @@ func (m *masker) explains(row *Mask, i int) (by int, ok bool) {
 	}
 	m.share = common(m.share[:0], m.extent, cover)
 	return by, near || float64(length(m.share)) >= half*float64(length(m.extent))
+}
+
+// mostNear says whether at least half of the stretches in which the fault shows begin
+// or end near what would explain them: one spike beside a watering does not explain
+// the dozen that came without.
+func (m *masker) mostNear(spans []detect.Span, slack int64) bool {
+	near := 0
+	for _, e := range m.extent {
+		if within(e.Start, spans, slack) || within(e.End-1, spans, slack) {
+			near++
+		}
+	}
+	return near > 0 && float64(near) >= half*float64(len(m.extent))
 }
 
 // stillOpen says whether what ends there stands at the window's end.
