@@ -19,9 +19,9 @@ type Input struct {
 	Detectors  []*detect.Detector
 	Thresholds detect.Thresholds
 	// For gives a parameter that differs for a probe; may be nil.
-	For func(detector, param string, probe *detect.Probe) (float64, bool)
-	Workers    int       // 0: one a processor
-	Progress   func(int) // called with the probes done of each partition; may be nil
+	For      func(detector, param string, probe *detect.Probe) (float64, bool)
+	Workers  int       // 0: one a processor
+	Progress func(int) // called with the probes done of each partition; may be nil
 }
 
 // Probes examines every probe. Reports come by the probe's place in the register,
