@@ -10,7 +10,6 @@ import (
 	"time"
 
 	"probeward/detectors/detect"
-	"probeward/schemas"
 )
 
 // section is one probe of a case.
@@ -372,66 +371,6 @@ func fill(column *[]float32, from, to int, text string) error {
 		*column = append(*column, float32(v))
 	}
 	return nil
-}
-
-var termForm = regexp.MustCompile(`^(_|\.|!open|!short|!fault|-?[0-9.]+(?:e-?[0-9]+)?)(?:([+*-])([0-9.]+))?(?:x([0-9]+))?(?:~([0-9.]+))?$`)
-
-var codes = map[string]uint8{"!open": schemas.CodeOpen, "!short": schemas.CodeShort, "!fault": schemas.CodeFault}
-
-func (p *parser) term(s *section, text string) error {
-	m := termForm.FindStringSubmatch(text)
-	if m == nil {
-		return fmt.Errorf("%q is no term: see the package comment for the forms", text)
-	}
-	n := 1
-	if m[4] != "" {
-		n, _ = strconv.Atoi(m[4])
-	}
-	v, step, scatter := 0.0, 0.0, 0.0
-	if m[1] != "_" && m[1] != "." && m[1][0] != '!' {
-		var err error
-		if v, err = strconv.ParseFloat(m[1], 64); err != nil {
-			return err
-		}
-	}
-	if m[3] != "" {
-		step, _ = strconv.ParseFloat(m[3], 64)
-	}
-	if m[5] != "" {
-		scatter, _ = strconv.ParseFloat(m[5], 64)
-	}
-	for i := 0; i < n; i++ {
-		switch {
-		case m[1] == ".":
-		case m[1] == "_":
-			s.series.Blank = append(s.series.Blank, p.next)
-		case m[1][0] == '!':
-			s.series.Blank = append(s.series.Blank, p.next)
-			s.series.Coded = append(s.series.Coded, detect.Coded{Time: p.next, Code: codes[m[1]]})
-		default:
-			s.series.Time = append(s.series.Time, p.next)
-			s.series.Value = append(s.series.Value, v+scatter*p.scatter())
-		}
-		switch m[2] {
-		case "+":
-			v += step
-		case "-":
-			v -= step
-		case "*":
-			v *= step
-		}
-		p.next += p.cadence
-	}
-	return nil
-}
-
-// scatter gives fixed numbers in -1 to 1 without a pattern (SplitMix64).
-func (p *parser) scatter() float64 {
-	p.counter += 0x9e3779b97f4a7c15
-	z := p.counter
-	z = (z ^ z>>30) * 0xbf58476d1ce4e5b9
-	z = (z ^ z>>27) * 0x94d049bb133111eb
-	return float64(int64(z^z>>31)>>11) / (1 << 52)
 }
 
 func span(text string) (detect.Span, error) {
