@@ -107,7 +107,7 @@ func (r *AnswerRule) Habit(s *Summary, occasions []Occasion, rain []Water) Habit
 	h := Habit{At: make([]Answer, len(occasions))}
 	for i := range occasions {
 		o := &occasions[i]
-		h.At[i].Seen = !o.Rained && s.Heard(o.Window) >= r.Covered && !s.Stood(o.Window)
+		h.At[i].Seen = !o.Rained && s.First.OK && s.First.V <= o.Start && s.Heard(o.Window) >= r.Covered && !s.Stood(o.Window)
 		for _, w := range r.rising(s, o.Window) {
 			if !s.Stood(Span{w.Onset, w.Peak}) {
 				h.At[i].Size = max(h.At[i].Size, w.Rise)

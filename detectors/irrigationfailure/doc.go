@@ -48,11 +48,11 @@
 // of the usual interval.
 //
 // Normal is a probe whose share of answers, at the other waterings of size_share
-// (0.5) to twice the depth, has a lower Wilson bound (wilson_z, 1.28: 90 % one-sided)
+// (0.5) to size_times (1.5) its depth, has a lower Wilson bound (wilson_z, 1.28: 90 % one-sided)
 // of at least normal_share (0.6). Waterings that as good as no probe answered are
 // left out of that, unless they are more than a third. A watering failed when at least
 // min_probes (3) normal probes at min_posts (2) posts are held to it, and all but one,
-// or dissent_share (0.125) of them, missed it, at two posts or more; when no more
+// or dissent_share (0.17) of them, missed it, at two posts or more; when no more
 // answered weakly than missed; when probes that each miss on their own, as often as the bound
 // allows, would do so with a chance of max_chance (0.005) or less; and when the loss is
 // abrupt: at the last watering that did not fail (the next one, if none is before)

@@ -194,15 +194,15 @@ func (l *look) answers(i, k int) (given, n int) {
 	return given, n
 }
 
-// alike says whether two waterings are of like depth; of like length, where the
-// depth of one is not known.
+// alike says whether watering j tells how k is answered: by their depths, or by
+// their lengths, where the depth of one is not known.
 func (l *look) alike(j, k int) bool {
 	a, b := &l.occasions[j], &l.occasions[k]
 	x, y := a.MM.V, b.MM.V
 	if !a.MM.OK || !b.MM.OK {
 		x, y = float64(a.Length()), float64(b.Length())
 	}
-	return min(x, y) >= l.p.Param("size_share")*max(x, y)
+	return x >= l.p.Param("size_share")*y && x <= l.p.Param("size_times")*y
 }
 
 // missed says that a probe did nothing at a watering. What is less than an answer

@@ -35,7 +35,7 @@
 // (wilson_z, 1.28: 90 % one-sided) of normal_share (0.6) or more; a miss counts only at a
 // watering of the middle size or larger.
 //
-// An onset is unexplained when it lies away_hours (6 h) or more after the end of the
+// An onset is unexplained when it lies away_hours (12 h) or more after the end of the
 // last watering and after the lag that nine in ten of the probe's answers keep to,
 // likewise and rain_hours (48 h) after rain, and response_hours after the first
 // reading; and when the rise was over, or had begun plateau_hours (24 h) before, when

@@ -30,7 +30,7 @@ var Detector = &detect.Detector{
 		{Name: "normal_share", Default: 0.6, Unit: "share of the waterings", Why: "a probe that answers most waterings for sure shows one that nobody logged", Source: "derived from Wilson (1927): 3/(3+z^2) = 0.65"},
 		{Name: "min_probes", Default: 3, Unit: "probes", Why: "one onset is nothing, and two are one hole's", Source: "common practice, no source"},
 		{Name: "min_posts", Default: 2, Unit: "posts", Why: "a leak at one post, or its logger, is not the zone's water", Source: "common practice, no source"},
-		{Name: "away_hours", Default: 6, Unit: "h", Why: "beyond the lag that nine of ten answers of a probe keep to: an answer may come late", Source: "common practice, no source"},
+		{Name: "away_hours", Default: 12, Unit: "h", Why: "beyond the lag that nine of ten answers of a probe keep to: an answer may come late, and the daily swing lifts it once more", Source: "common practice, no source"},
 		{Name: "together_hours", Default: 12, Unit: "h", Why: "how far apart the onsets of one watering lie, each taken back by the probe's usual lag: the length of a watering, after which lags differ with the wetness of the soil", Source: "common practice, no source"},
 		{Name: "most_share", Default: 0.6, Unit: "share of the probes", Why: "most of the zone, and not a half that happens to be wet", Source: "common practice, no source"},
 		{Name: "max_chance", Default: 0.001, Unit: "a period", Why: "how often onsets that each probe has on its own may fall together so", Source: "derived: 1 false alarm in 1000 scans of a zone"},
