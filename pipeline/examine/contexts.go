@@ -32,7 +32,7 @@ func Contexts(probes []detect.Probe, peaks []arrange.Peak, irrigation fieldlog.I
 		p := &probes[i]
 		c := &out[i]
 		c.Irrigation, c.HasIrrigation = zones[p.Zone], p.Zone != "" && irrigation[p.Zone] != nil
-		c.Rain, c.HasRain = rain, len(weather.Rain) > 0
+		c.Rain, c.HasRain = rain, weather.HasRain
 		c.Demand, c.HasDemand = demand, len(demand) > 0
 		c.ScaleEnd = ends.of(p, peaks[i])
 		if n := siblings[p.Zone]; n > 0 && p.Zone != "" {
