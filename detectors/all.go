@@ -22,6 +22,7 @@ import (
 	"probeward/detectors/settling"
 	"probeward/detectors/shortcircuit"
 	"probeward/detectors/unloggedwater"
+	"probeward/detectors/wrongkind"
 	"probeward/detectors/wrongzone"
 )
 
@@ -38,6 +39,7 @@ func All() []*detect.Detector {
 		outofrange.Detector,
 		lostsuction.Detector,
 		settling.Detector,
+		wrongkind.Detector,
 		duplicateseries.Detector,
 		wrongzone.Detector,
 		gap.Detector,

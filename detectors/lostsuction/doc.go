@@ -40,7 +40,7 @@
 // no rain_mm (2 mm) of rain since dry_days (2 d) before the fall; or, after
 // history_days (7 d) at least, a fall within sudden_days (2 d) that is novelty (1.5)
 // times as large as any before in as many days. Without any neighbour both are
-// needed. apart (1, a factor of 2.7): a
+// needed, and a record of rain. apart (1, a factor of 2.7): a
 // neighbour at its depth that has become drier beside it by so much adds to either.
 //
 // Confidence is 0.95 for a fall without water beside a neighbour that moved apart,

@@ -28,7 +28,7 @@ func (z *zone) judge(m *member, f fall) (detect.Finding, why) {
 		return detect.Finding{}, water
 	}
 	logged := len(p.Irrigation()) > 0
-	dry := logged && !z.watered(detect.Span{Start: fell.Start - int64(p.Param("dry_days")*float64(detect.Day)), End: fell.End})
+	dry := logged && (p.HasRain() || w.asked > 0) && !z.watered(detect.Span{Start: fell.Start - int64(p.Param("dry_days")*float64(detect.Day)), End: fell.End})
 	largest, days := m.largestFall(f.high, low.Start-high.Start)
 	sudden := low.Start-high.Start <= int64(p.Param("sudden_days")*float64(detect.Day))
 	novel := sudden && days >= int(p.Param("history_days")) && f.size > p.Param("novelty")*largest
