@@ -32,16 +32,19 @@
 // before): the greater of the two is what near zero means. from_kpa (10 kPa): a fall
 // from less is within what drained soil does. fall_days (4 d): how long the fall may
 // take. stay_days (3 d): so many days it has stood near zero, its newest one among
-// them. Then water must be ruled out. A neighbour that wetted by a share (shared,
-// 0.5) of its fall, or by shared_water_content (0.04 m3/m3), says that water came,
-// and nothing is found; neighbours deeper by more than deeper_cm (15 cm) are not
-// asked, and those shallower by as much count only where they wetted more than ever
-// before. Without such a neighbour, either of two proofs is enough: no watering and
-// no rain_mm (2 mm) of rain since dry_days (2 d) before the fall; or, after
-// history_days (7 d) at least, a fall within sudden_days (2 d) that is novelty (1.5)
-// times as large as any before in as many days. Without any neighbour both are
-// needed, and a record of rain. apart (1, a factor of 2.7): a
-// neighbour at its depth that has become drier beside it by so much adds to either.
+// them.
+//
+// Then water must be ruled out. A neighbour that wetted by a share (shared, 0.5) of
+// its fall, or by shared_water_content (0.04 m3/m3), says that water came, and
+// nothing is found. Neighbours deeper by more than deeper_cm (15 cm) are not asked,
+// and those shallower by more count only where they wetted novelty (1.5) times as
+// much as ever before. Otherwise either of two proofs is enough: no watering and no
+// rain_mm (2 mm) of rain since dry_days (2 d) before the fall; or, after history_days
+// (7 d) at least, a sudden fall novelty times as large as any before in as many days.
+// Sudden is one within sudden_days (1 d), or a day more where the first day near zero
+// is within settled (1.3) times the level that stays. Without any neighbour both are
+// needed, and a record of rain. apart (1, a factor of 2.7): a neighbour at its depth
+// that has become drier beside it by so much adds to either.
 //
 // Confidence is 0.95 for a fall without water beside a neighbour that moved apart,
 // 0.9 for a novel fall beside one, 0.85 and 0.8 for the same without, and 0.75 by

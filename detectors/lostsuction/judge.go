@@ -30,7 +30,7 @@ func (z *zone) judge(m *member, f fall) (detect.Finding, why) {
 	logged := len(p.Irrigation()) > 0
 	dry := logged && (p.HasRain() || w.asked > 0) && !z.watered(detect.Span{Start: fell.Start - int64(p.Param("dry_days")*float64(detect.Day)), End: fell.End})
 	largest, days := m.largestFall(f.high, low.Start-high.Start)
-	sudden := low.Start-high.Start <= int64(p.Param("sudden_days")*float64(detect.Day))
+	sudden := z.sudden(m, f)
 	novel := sudden && days >= int(p.Param("history_days")) && f.size > p.Param("novelty")*largest
 	if w.asked == 0 && !logged {
 		return detect.Finding{}, noWitness
@@ -75,6 +75,16 @@ func (z *zone) judge(m *member, f fall) (detect.Finding, why) {
 	}
 	out.Evidence = strings.Join(text, "; ")
 	return out, proven
+}
+
+// sudden says whether a fall took hours: where a day lies between the working level
+// and the first near zero, it is the day of the fall, and what follows is at the level
+// that stays. A front goes on falling.
+func (z *zone) sudden(m *member, f fall) bool {
+	took := m.days[f.low].Start - m.days[f.high].Start
+	limit := int64(z.p.Param("sudden_days") * float64(detect.Day))
+	return took <= limit ||
+		took <= limit+detect.Day && m.days[f.low].Median <= z.p.Param("settled")*f.now+gauge
 }
 
 // watered says whether a watering or rain touched a span.

@@ -102,6 +102,10 @@ func (m *member) level(from, to int) float64 {
 	return robust.Median(x, make([]float64, len(x)))
 }
 
+// gauge is how far apart, in kPa, two levels near zero are told apart (common
+// practice, no source).
+const gauge = 0.5
+
 // alwaysWet says that a tensiometer never read more than near zero.
 func (z *zone) alwaysWet(m *member) bool {
 	return !slices.ContainsFunc(m.days, func(d detect.DayLevel) bool { return d.Median > z.p.Param("near_zero") })
