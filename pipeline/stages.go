@@ -31,7 +31,7 @@ func (s *scan) open() (err error) {
 			return err
 		}
 	}
-	if s.config, err = config.Open(s.Folder, s.Config, parameters(s.Detectors)); err != nil {
+	if s.config, err = config.Open(s.Folder, s.Config, detect.ParameterNames(s.Detectors)); err != nil {
 		return err
 	}
 	for _, g := range s.config.Guessed {
@@ -79,18 +79,6 @@ func (s *scan) fieldLogs() (err error) {
 		s.tableNotes = append(s.tableNotes, notes...)
 	}
 	return nil
-}
-
-// parameters lists what a configuration may set, by detector.
-func parameters(detectors []*detect.Detector) map[string][]string {
-	known := map[string][]string{}
-	for _, d := range detectors {
-		known[d.Name] = nil
-		for _, p := range d.Params {
-			known[d.Name] = append(known[d.Name], p.Name)
-		}
-	}
-	return known
 }
 
 // thresholds takes what the configuration sets for all probes.

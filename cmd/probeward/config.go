@@ -7,21 +7,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"probeward/detectors"
+	"probeward/detectors/detect"
 	"probeward/pipeline/config"
 )
-
-// knownParameters lists the parameters of every detector, which a configuration
-// may set.
-func knownParameters() map[string][]string {
-	known := map[string][]string{}
-	for _, d := range detectors.All() {
-		known[d.Name] = nil
-		for _, p := range d.Params {
-			known[d.Name] = append(known[d.Name], p.Name)
-		}
-	}
-	return known
-}
 
 func configCommand() *cobra.Command {
 	c := &cobra.Command{Use: "config", Short: "check and show a configuration"}
@@ -35,7 +23,7 @@ func configCommand() *cobra.Command {
 			if len(args) == 1 {
 				folder = args[0]
 			}
-			r, err := config.Open(folder, file, knownParameters())
+			r, err := config.Open(folder, file, detect.ParameterNames(detectors.All()))
 			if err != nil {
 				return err
 			}
@@ -67,7 +55,7 @@ func configCommand() *cobra.Command {
 			if len(args) == 1 {
 				folder = args[0]
 			}
-			r, err := config.Open(folder, file, knownParameters())
+			r, err := config.Open(folder, file, detect.ParameterNames(detectors.All()))
 			if err != nil {
 				return err
 			}

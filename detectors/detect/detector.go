@@ -106,3 +106,15 @@ func (d *Detector) Validate() error {
 	}
 	return errors.Join(all...)
 }
+
+// ParameterNames lists the parameters of each detector: what a configuration may set.
+func ParameterNames(detectors []*Detector) map[string][]string {
+	known := map[string][]string{}
+	for _, d := range detectors {
+		known[d.Name] = nil
+		for _, p := range d.Params {
+			known[d.Name] = append(known[d.Name], p.Name)
+		}
+	}
+	return known
+}
