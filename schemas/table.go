@@ -94,7 +94,7 @@ func (t Table) Index(name string) int {
 func Tables() []Table {
 	return []Table{
 		ReadingsLong, Probes, Loggers, Irrigation, Weather, Visits, Overrides,
-		Health, Findings, Exclusions, ExclusionsChanged, Flags, Coverage, Queue, Rejects,
+		Health, Findings, Exclusions, ExclusionsChanged, Flags, Coverage, UsableDaily, Queue, Installs, RegisterMends, History, Rejects,
 	}
 }
 

@@ -8,11 +8,12 @@ import (
 
 	"probeward/detectors"
 	"probeward/detectors/detect"
+	"probeward/pipeline"
 	"probeward/pipeline/config"
 )
 
 func configCommand() *cobra.Command {
-	c := &cobra.Command{Use: "config", Short: "check and show a configuration"}
+	c := &cobra.Command{Use: "config", Short: "propose, check and show a configuration"}
 	var file string
 	check := &cobra.Command{
 		Use:   "check [FOLDER]",
@@ -23,7 +24,7 @@ func configCommand() *cobra.Command {
 			if len(args) == 1 {
 				folder = args[0]
 			}
-			r, err := config.Open(folder, file, detect.ParameterNames(detectors.All()))
+			r, err := pipeline.Configuration(c.Context(), folder, file, detect.ParameterNames(detectors.All()))
 			if err != nil {
 				return err
 			}
@@ -55,7 +56,7 @@ func configCommand() *cobra.Command {
 			if len(args) == 1 {
 				folder = args[0]
 			}
-			r, err := config.Open(folder, file, detect.ParameterNames(detectors.All()))
+			r, err := pipeline.Configuration(c.Context(), folder, file, detect.ParameterNames(detectors.All()))
 			if err != nil {
 				return err
 			}
@@ -71,6 +72,6 @@ func configCommand() *cobra.Command {
 		},
 	}
 	show.Flags().StringVar(&file, "config", "", "the file; scan.yaml of the folder if not given")
-	c.AddCommand(check, show, schema)
+	c.AddCommand(configInit(), check, show, schema)
 	return c
 }

@@ -74,6 +74,16 @@ type Finding struct {
 	// Probes are the places of the probes that a group's finding touches; empty in
 	// a probe's finding: the probe itself.
 	Probes []int
+	// Amends is what the register would have to say to agree with the data; empty
+	// where the finding is no register fault, or nothing tells.
+	Amends []Amend
+}
+
+// Amend is one cell of the register that the data contradict.
+type Amend struct {
+	Probe  int    // place in the register
+	Column string // of schemas.Probes
+	Value  string
 }
 
 // Outcome is a detector's answer about one subject.

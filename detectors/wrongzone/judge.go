@@ -146,6 +146,11 @@ func (l *look) finding(s *stand, judged, moved int) detect.Finding {
 		Start: max(l.whole.Start, start), End: l.whole.End, Open: true, Probes: slices.Sorted(slices.Values(s.all)), Readings: s.says.onsets,
 		Measured: s.says.margin, Threshold: l.p.Param("margin"), Unit: "ln of the likelihood ratio",
 	}
+	if len(s.says.alike) == 0 {
+		for _, probe := range f.Probes {
+			f.Amends = append(f.Amends, detect.Amend{Probe: probe, Column: "zone", Value: s.says.other})
+		}
+	}
 	prior := l.p.Param("prior")
 	f.Confidence = math.Min(0.95, 1/(1+(1-prior)/prior*math.Exp(-s.says.margin)))
 	fits := "zone " + s.says.other
@@ -155,7 +160,7 @@ func (l *look) finding(s *stand, judged, moved int) detect.Finding {
 	f.Evidence = fmt.Sprintf("%s is registered in zone %s and answers %s: of the waterings that only zone %s had, %d of %d were answered by its clearest probe, of those that only zone %s had, %d of %d; its onsets are e^%.1f times likelier so",
 		s.post, s.zone, fits, s.says.other, s.says.hits, s.says.of, s.zone, s.says.own, s.says.ofOwn, s.says.margin)
 	if moved > 1 && 2*moved > judged {
-		f.Confidence = math.Min(f.Confidence, 0.6)
+		f.Confidence, f.Amends = math.Min(f.Confidence, 0.6), nil
 		f.Evidence += fmt.Sprintf("; so do %d of %d posts of the zone: rather, the log of waterings has the two zones swapped", moved, judged)
 	}
 	return f

@@ -33,7 +33,7 @@ func (d *document) check(resolve func(string) string) {
 	}
 	for _, key := range tableKeys {
 		name, ok := d.root[key].(string)
-		if !ok || strings.Contains(name, "://") {
+		if !ok || strings.Contains(resolve(name), "://") {
 			continue
 		}
 		if info, err := os.Stat(resolve(name)); err != nil {
@@ -70,7 +70,7 @@ func zoneNamed(name string) (*time.Location, error) {
 }
 
 // canonical are our columns that an export's can be mapped to.
-var canonical = append(schemas.ReadingsLong.Header(), "logger", "port")
+var canonical = append(schemas.ReadingsLong.Header(), "logger", "port", "date")
 
 // source checks one entry of readings.
 func (d *document) source(p string, s map[string]any) {
@@ -137,6 +137,10 @@ func (d *document) expression(pointer, expr string) {
 // again has to come back to the day, and to the hour where one is written.
 func layoutProblem(layout string) string {
 	const remedy = "write how Mon Jan 2 15:04:05 2006 would look, such as 2006-01-02 15:04:05"
+	switch layout {
+	case "epoch", "epoch_ms", "epoch_us", "day_number": // see stamp.Compile
+		return ""
+	}
 	if strings.Contains(layout, "%") {
 		return fmt.Sprintf("%q has percent signs: %s", layout, remedy)
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
 	"strings"
 	"time"
@@ -30,6 +31,7 @@ type Resolved struct {
 	Zone     *time.Location
 	ZoneName string   // IANA name
 	Guessed  []string // what was guessed, in words, in a fixed order
+	Tree     fs.FS    // the folder, where it is on an object store; nil: on disk
 
 	doc      *document // nil when there is no file
 	lookback bool      // the file gives it: 0 is then meant
@@ -57,6 +59,9 @@ func (r *Resolved) Path(p string) string {
 	if p == "" || strings.Contains(p, "://") || filepath.IsAbs(p) {
 		return p
 	}
+	if at := strings.Index(r.Dir, "://"); at > 0 {
+		return r.Dir[:at+3] + path.Join(r.Dir[at+3:], p)
+	}
 	return filepath.Join(r.Dir, filepath.FromSlash(p))
 }
 
@@ -68,14 +73,19 @@ func Open(folder, configFile string, known map[string][]string) (*Resolved, erro
 	if strings.Contains(folder, "://") && configFile == "" {
 		return nil, refuse("%s is on an object store, which is not searched: name its paths in a file and give that with --config", folder)
 	}
-	r := &Resolved{File: configFile, Dir: folder}
+	return OpenIn(nil, folder, configFile, known)
+}
+
+// OpenIn is Open for a folder that is not on disk: tree is what lies in it.
+func OpenIn(tree fs.FS, folder, configFile string, known map[string][]string) (*Resolved, error) {
+	r := &Resolved{File: configFile, Dir: folder, Tree: tree}
 	if folder == "" {
 		r.Dir = "."
 		if configFile != "" {
 			r.Dir = filepath.Dir(configFile)
 		}
 	}
-	if !strings.Contains(r.Dir, "://") {
+	if tree == nil {
 		switch info, err := os.Stat(r.Dir); {
 		case err != nil:
 			return nil, refuse("there is no folder %s: give the folder that holds the exports and probes.csv", r.Dir)
@@ -84,15 +94,20 @@ func Open(folder, configFile string, known map[string][]string) (*Resolved, erro
 		}
 	}
 	if r.File == "" {
-		path := filepath.Join(r.Dir, FileName)
-		if _, err := os.Stat(path); err == nil {
-			r.File = path
+		if _, err := fs.Stat(r.tree(), FileName); err == nil {
+			r.File = r.Path(FileName)
 		} else if !errors.Is(err, fs.ErrNotExist) {
-			return nil, refuse("cannot read %s: %v", path, err)
+			return nil, refuse("cannot read %s: %v", r.Path(FileName), err)
 		}
 	}
 	if r.File != "" {
-		data, err := os.ReadFile(r.File)
+		var data []byte
+		var err error
+		if configFile == "" {
+			data, err = fs.ReadFile(r.tree(), FileName)
+		} else {
+			data, err = os.ReadFile(r.File)
+		}
 		if err != nil {
 			return nil, refuse("cannot read the configuration: %v", err)
 		}
@@ -104,6 +119,14 @@ func Open(folder, configFile string, known map[string][]string) (*Resolved, erro
 		return nil, err
 	}
 	return r, nil
+}
+
+// tree is what lies in the folder.
+func (r *Resolved) tree() fs.FS {
+	if r.Tree != nil {
+		return r.Tree
+	}
+	return os.DirFS(r.Dir)
 }
 
 // read checks the file and takes it over.
@@ -152,9 +175,6 @@ func (r *Resolved) fill() error {
 	}
 	if r.File == "" {
 		return r.guess(func(string) bool { return true })
-	}
-	if strings.Contains(r.Dir, "://") {
-		return nil
 	}
 	whole := len(r.Readings) == 0
 	return r.guess(func(key string) bool { return whole || key == "probes" })

@@ -217,7 +217,7 @@ func TestGuess(t *testing.T) {
 	for _, s := range r.Readings {
 		paths = append(paths, s.Path)
 	}
-	if d := cmp.Diff([]string{"a/b [[]1].csv.gz", "a/x.txt", "b.csv", "deep/er/z.parquet"}, paths); d != "" {
+	if d := cmp.Diff([]string{"a/b [[]1].csv.gz", "a/x.txt", "all.zip", "b.csv", "deep/er/z.parquet"}, paths); d != "" {
 		t.Errorf("readings (-want +got):\n%s", d)
 	}
 	if r.Probes != "Probes.CSV" || r.Weather != "weather.csv" || r.Irrig != "" || r.File != "" {
@@ -226,7 +226,7 @@ func TestGuess(t *testing.T) {
 	if r.ZoneName != "UTC" || r.Window() != 7*24*time.Hour || r.Lookback() != 56*24*time.Hour {
 		t.Errorf("zone %s, window %v, look-back %v", r.ZoneName, r.Window(), r.Lookback())
 	}
-	for i, want := range []string{"timezone: America/Los_Angeles", "probes: Probes.CSV", "weather: weather.csv", "readings: 4 files", "README.txt, all.zip, out/ (a run) and 2 more"} {
+	for i, want := range []string{"timezone: America/Los_Angeles", "probes: Probes.CSV", "weather: weather.csv", "readings: 5 files", "README.txt, out/ (a run), sub/probes.csv and 1 more"} {
 		if i >= len(r.Guessed) || !strings.Contains(r.Guessed[i], want) {
 			t.Errorf("guess %d lacks %q: %q", i, want, r.Guessed)
 		}

@@ -3,7 +3,6 @@ package config
 import (
 	"fmt"
 	"io/fs"
-	"os"
 	"path"
 	"slices"
 	"strings"
@@ -24,14 +23,14 @@ func field(c *schemas.Config, key string) *string {
 }
 
 // exports are the endings of files that may hold readings.
-var exports = []string{".csv", ".txt", ".csv.gz", ".txt.gz", ".csv.zst", ".txt.zst", ".parquet"}
+var exports = []string{".csv", ".txt", ".csv.gz", ".txt.gz", ".csv.zst", ".txt.zst", ".zip", ".parquet"}
 
 // guess fills in what the configuration leaves out: tables by the names of the
 // files in the folder when byName says so for their key, and readings by every
 // other file that looks like an export. A table that stands there and is not taken
 // is mentioned.
 func (r *Resolved) guess(byName func(key string) bool) error {
-	entries, err := os.ReadDir(r.Dir)
+	entries, err := fs.ReadDir(r.tree(), ".")
 	if err != nil {
 		return refuse("cannot look into the folder %s: %v", r.Dir, err)
 	}
@@ -81,7 +80,7 @@ func (r *Resolved) exports() (files, left []string, err error) {
 	for _, key := range tableKeys {
 		taken[path.Clean(strings.ReplaceAll(*field(&r.Config, key), "\\", "/"))] = true
 	}
-	tree := os.DirFS(r.Dir)
+	tree := r.tree()
 	err = fs.WalkDir(tree, ".", func(p string, e fs.DirEntry, err error) error {
 		if err != nil {
 			if p == "." {
@@ -110,7 +109,7 @@ func (r *Resolved) exports() (files, left []string, err error) {
 		}
 		switch {
 		case strings.HasPrefix(name, "."), taken[p]:
-		case strings.HasSuffix(name, ".zip"), looksLikeTable(name) && export(name), export(name) && prose(name):
+		case looksLikeTable(name) && export(name), export(name) && prose(name):
 			left = append(left, p)
 		case export(name):
 			files = append(files, p)

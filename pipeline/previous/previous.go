@@ -7,8 +7,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
-	"path/filepath"
 	"strconv"
 	"time"
 
@@ -34,11 +34,16 @@ type Run struct {
 	Verdicts   map[string]schemas.Verdict // by probe
 	Visits     map[string]Visit           // by name
 	Exclusions map[string][]Exclusion     // by probe, sorted
+	History    []Past                     // of all runs up to that one, by window and probe
 }
 
 // Load reads an earlier run's folder. The folder must be a run; a table that it
 // lacks counts as empty.
-func Load(dir string) (*Run, error) {
+func Load(dir string) (*Run, error) { return LoadIn(os.DirFS(dir), dir) }
+
+// LoadIn is Load for a folder that is not on disk: tree is what lies in it, dir how
+// it is called.
+func LoadIn(tree fs.FS, dir string) (*Run, error) {
 	var m struct {
 		Program string `json:"program"`
 		Period  struct {
@@ -47,7 +52,7 @@ func Load(dir string) (*Run, error) {
 			End      time.Time `json:"window_end"`
 		} `json:"period"`
 	}
-	b, err := os.ReadFile(filepath.Join(dir, "manifest.json"))
+	b, err := fs.ReadFile(tree, "manifest.json")
 	if err == nil {
 		err = json.Unmarshal(b, &m)
 	}
@@ -56,14 +61,17 @@ func Load(dir string) (*Run, error) {
 	}
 	r := &Run{Verdicts: map[string]schemas.Verdict{}, Visits: map[string]Visit{}, Exclusions: map[string][]Exclusion{}}
 	r.Period = detect.Period{Lookback: m.Period.Lookback.UnixMicro(), Window: detect.Span{Start: m.Period.Start.UnixMicro(), End: m.Period.End.UnixMicro()}}
-	err = rows(dir, schemas.Health, func(get func(string) string) error {
+	if r.History, err = history(tree, dir); err != nil {
+		return nil, err
+	}
+	err = rows(tree, dir, schemas.Health, func(get func(string) string) error {
 		r.Verdicts[get("probe")] = schemas.Verdict(get("verdict"))
 		return nil
 	})
 	if err != nil {
 		return nil, err
 	}
-	err = rows(dir, schemas.Queue, func(get func(string) string) error {
+	err = rows(tree, dir, schemas.Queue, func(get func(string) string) error {
 		n, err := strconv.Atoi(get("runs_open"))
 		if err != nil {
 			return fmt.Errorf("runs_open: %w", err)
@@ -82,7 +90,7 @@ func Load(dir string) (*Run, error) {
 	if err != nil {
 		return nil, err
 	}
-	return r, rows(dir, schemas.Exclusions, func(get func(string) string) error {
+	return r, rows(tree, dir, schemas.Exclusions, func(get func(string) string) error {
 		var e Exclusion
 		for _, end := range []struct {
 			name string
@@ -101,9 +109,9 @@ func Load(dir string) (*Run, error) {
 }
 
 // rows calls f for each row of a run's CSV, with its cells by column name.
-func rows(dir string, t schemas.Table, f func(get func(string) string) error) error {
-	path := filepath.Join(dir, t.Files[0])
-	file, err := os.Open(path)
+func rows(tree fs.FS, dir string, t schemas.Table, f func(get func(string) string) error) error {
+	path := dir + "/" + t.Files[0]
+	file, err := tree.Open(t.Files[0])
 	if errors.Is(err, os.ErrNotExist) {
 		return nil
 	}

@@ -12,6 +12,8 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+
+	"probeward/pipeline/store"
 )
 
 // ErrFolder says that the folder to write is not one that may be written.
@@ -53,9 +55,13 @@ type folder struct {
 	out     string
 	partial string
 	files   []Output
+	remote  *remote // nil: the run stands on disk
 }
 
 func newFolder(ctx context.Context, out string) (*folder, error) {
+	if store.Is(out) {
+		return newRemote(ctx, out)
+	}
 	if err := CheckOut(out); err != nil {
 		return nil, err
 	}
@@ -150,6 +156,9 @@ func (f *folder) outputs() []Output {
 func (f *folder) stand() error {
 	if err := f.ctx.Err(); err != nil {
 		return err
+	}
+	if f.remote != nil {
+		return f.remote.send(f)
 	}
 	syncFolder(f.partial)
 	old := f.partial + "-old"

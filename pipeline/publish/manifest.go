@@ -8,8 +8,11 @@ import (
 	"time"
 
 	"probeward/detectors/detect"
+	"probeward/pipeline/amend"
 	"probeward/pipeline/arrange"
 	"probeward/pipeline/config"
+	"probeward/pipeline/daily"
+	"probeward/pipeline/installs"
 	"probeward/pipeline/judge"
 	"probeward/pipeline/previous"
 	"probeward/pipeline/rank"
@@ -34,6 +37,17 @@ type Input struct {
 	TableNotes   []table.Note // of the register and the logs
 	StageSeconds []Stage
 	Previous     *previous.Run // nil: none
+	Days         []daily.Day
+	Installs     []installs.Install
+	Mends        []amend.Mend
+	Pages        []Page // what people read, made before
+}
+
+// Page is a file of the run that is no table of schemas.
+type Page struct {
+	Name  string
+	Rows  int64
+	Bytes []byte
 }
 
 // Stage is how long one took.
@@ -146,7 +160,8 @@ func Folder(in Input) (*Manifest, error) {
 		return nil, err
 	}
 	defer f.drop()
-	for _, s := range []*sheet{in.health(), in.findings(), in.exclusions(), in.exclusionsChanged(), in.coverage(), in.queue(), in.rejects()} {
+	for _, s := range []*sheet{in.health(), in.findings(), in.exclusions(), in.exclusionsChanged(), in.coverage(), in.queue(), in.rejects(),
+		in.usableDaily(), in.installs(), in.registerMends(), in.history()} {
 		if err := f.sheet(s); err != nil {
 			return nil, err
 		}
@@ -154,6 +169,27 @@ func Folder(in Input) (*Manifest, error) {
 	flags := flagsWriter{ctx: in.Ctx, probes: in.Register.Probes, judged: in.Judged}
 	if err := f.write(schemas.Flags.Files[0], in.Arranged.Kept(), func(w io.Writer) error {
 		return flags.write(w, in.Arranged.Partitions)
+	}); err != nil {
+		return nil, err
+	}
+	for _, p := range in.Pages {
+		if err := f.write(p.Name, p.Rows, func(w io.Writer) error {
+			_, err := w.Write(p.Bytes)
+			return err
+		}); err != nil {
+			return nil, err
+		}
+	}
+	if err := in.spreadsheets(f); err != nil {
+		return nil, err
+	}
+	words, err := describe(f.outputs())
+	if err != nil {
+		return nil, err
+	}
+	if err := f.write(packageName, 0, func(w io.Writer) error {
+		_, err := w.Write(words)
+		return err
 	}); err != nil {
 		return nil, err
 	}

@@ -7,8 +7,11 @@ import (
 	"github.com/apache/arrow/go/v17/arrow/memory"
 
 	"probeward/detectors/detect"
+	"probeward/pipeline/amend"
 	"probeward/pipeline/arrange"
 	"probeward/pipeline/config"
+	"probeward/pipeline/daily"
+	"probeward/pipeline/installs"
 	"probeward/pipeline/judge"
 	"probeward/pipeline/rank"
 	"probeward/pipeline/read"
@@ -65,5 +68,10 @@ func run(t testing.TB, out string) Input {
 			Cause: "the lead is broken", Family: schemas.FamilyCable, Faults: []string{"open_circuit"}, Confidence: 0.98, Check: []string{"this", "that"},
 			Bring: []string{"a meter"}, Minutes: 25, Priority: 0.01, Why: "it is blind", RunsOpen: 1}},
 		StageSeconds: []Stage{{Name: "read", Seconds: 1.5}},
+		Days: []daily.Day{{Probe: 0, Start: start - start%detect.Day, Minimum: 1.0 / 3, Mean: 20, Maximum: 40, Last: 12, Readings: 90, Excluded: 6},
+			{Probe: 2, Start: start - start%detect.Day, Readings: 1}},
+		Installs: []installs.Install{{Probe: 1, Accepted: true, Why: "it reports"},
+			{Probe: 2, InstalledOn: detect.Some[int64](start), HoursToFirst: detect.Some(1.5), FitsKind: detect.Some(false), Why: "no, \"it\" does not"}},
+		Mends: []amend.Mend{{Severity: "error", Subject: "row", Name: "probes.csv:7", Problem: "a, \"b\"", Row: `x,"y, z",`}},
 	}
 }

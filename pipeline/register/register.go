@@ -51,6 +51,7 @@ type Row struct {
 	TemperatureProbe, Serial             string
 	WarrantyUntil                        detect.Maybe[int64]
 	Note                                 string
+	Cells                                map[string]string // by column, as written; empty cells left out
 }
 
 // Detail is what the register knows of a probe beside what detectors see.

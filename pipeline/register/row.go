@@ -7,6 +7,7 @@ import (
 	"probeward/detectors/detect"
 	"probeward/detectors/soil"
 	"probeward/pipeline/table"
+	"probeward/schemas"
 )
 
 // rows reads the usable rows and checks each for itself.
@@ -29,6 +30,12 @@ func (r *Register) rows(f *table.File) []Row {
 			Conversion: t.Text("conversion"), ReferenceTempC: t.Number("reference_temp_c"),
 			TemperatureProbe: t.Text("temperature_probe"), Serial: t.Text("serial"),
 			WarrantyUntil: t.Time("warranty_until"), Note: t.Text("note"),
+			Cells: map[string]string{},
+		}
+		for _, c := range schemas.Probes.Columns {
+			if text := t.Text(c.Name); text != "" {
+				row.Cells[c.Name] = text
+			}
 		}
 		r.check(t, &row)
 		rows = append(rows, row)
