@@ -11,6 +11,8 @@ var (
 		{Name: "unit", Type: Text, Doc: "where it differs from the register's"},
 		{Name: "temperature_c", Type: Number, Unit: "degC", Doc: "soil temperature beside it"},
 		{Name: "battery_v", Type: Number, Unit: "V", Doc: "the logger's battery then"},
+		{Name: "device_time", Type: Time, Doc: "the device's own clock, where time is that of what received its message; it is compared, and no reading is stamped by it"},
+		{Name: "gateway_time", Type: Time, Doc: "the clock of what received the message, where time is the device's; it is compared, and no reading is stamped by it"},
 	}}
 
 	// Probes is the register.

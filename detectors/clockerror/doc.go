@@ -9,6 +9,10 @@
 // a time zone, or the halves of the day mixed up. After sorting nothing of this can
 // be seen but a hole, and readings beside water that they do not answer.
 //
+// Where an export has both clocks, the device's and that of what received its
+// message: many messages in a row that are off by the same half hour or more, in
+// steps at restarts, or by whole hours for a zone.
+//
 // # Often mistaken for
 //
 // Records sent again: a block of stamps that were seen before, after which the file
@@ -17,7 +21,8 @@
 // nothing, and it is left alone. A pilot logger, or a first season, from before the
 // rest of the farm: a year or two early, in files of its own, and no true time
 // missing. A jump that another file covers with right stamps costs no reading and is
-// not reported.
+// not reported. Messages that waited for a connection: each is late by its own time
+// of waiting, and none is early.
 //
 // # Needs
 //
@@ -40,7 +45,11 @@
 // elsewhere by more than this. zone_hours (14 h): the longest step that a time zone
 // or a mixed-up half of the day makes. missing_share (0.8 of the segment's
 // length): so much true time must be missing to be a witness. least_rerun (24 h): a
-// shorter block seen before is one sent again, whatever is missing.
+// shorter block seen before is one sent again, whatever is missing. lag_least (0.5
+// h): by so much the two clocks must differ, in lag_messages (10) messages or more,
+// within two minutes of each other; a clock behind also in lag_share (0.8) of the
+// messages of that time. Readings that have the receiver's stamps stand, whatever
+// the device's clock says, and no verdict comes of it.
 //
 // Confidence: 0.97 for stamps outside the farm's span with good ones in the same
 // file, 0.9 for a whole file with a missing stretch beside it, 0.8 without any good
@@ -48,7 +57,8 @@
 // as its witness, 0.6 for one off the grid or a clock that runs through the past
 // again, 0.35 for whole hours in a file that lost no record and whose clock had
 // started anew after a hole, without another witness: the readings of that stretch
-// are suspect, no more. Judged, not measured.
+// are suspect, no more. Two clocks: 0.95 for one ahead, since no message arrives
+// before it is sent, 0.85 for one behind. Judged, not measured.
 //
 // # What to check at the post
 //

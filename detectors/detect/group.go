@@ -62,6 +62,7 @@ type Summary struct {
 	Wettings   []Wetting   // sorted; empty when the probe measures no moisture
 	Battery    []Level     // sorted
 	Daily      []DayLevel  // days with a value, sorted
+	Waterings  Waterings   // what it did at the waterings of its zone
 }
 
 // Segment is a stretch of lines of one file whose stamps run forward in steps that
@@ -84,10 +85,28 @@ type Stamps struct {
 	Segments []Segment
 	// Repeats counts rows whose stamp equals the one before.
 	Repeats int
+	// Lags say how far the device's clock stood from that of what received its
+	// messages, where the file has both; sorted by start.
+	Lags []Lag
+	// ByDevice: the readings have the device's stamps; else the receiver's, where
+	// there are Lags.
+	ByDevice bool
 	// Unordered: so many backward steps that the file was sorted or shuffled on
 	// its way (as text, say); its order proves nothing about a clock.
 	Unordered bool
 }
+
+// Lag is a stretch of messages that stood equally far from the clock of what
+// received them.
+type Lag struct {
+	Span        // by the receiver's clock: the first message and the last
+	Shift int64 // device's stamp minus receiver's; mean
+	Rows  int   // messages
+	Among int   // messages of the file from the first of them to the last
+}
+
+// MaxLags is how many stretches a file's digest keeps.
+const MaxLags = 256
 
 // MaxSegments is how many segments a file's digest keeps.
 const MaxSegments = 64

@@ -91,6 +91,9 @@ type Outcome struct {
 	State    State
 	Why      Why // when NotEvaluated
 	Findings []Finding
+	// Unseen are the probes of a group, by their place, that a group's answer says
+	// nothing of, and why: for them the cell is not evaluated.
+	Unseen map[int]Why
 }
 
 // Healthy is the answer: looked, and saw nothing.

@@ -22,6 +22,7 @@ func Summarise(probe *Probe, series *Series, shared *Shared, period Period) Summ
 	}
 	s.Battery = dailyLows(series)
 	s.Daily = shared.daily()
+	s.Waterings = shared.waterings(period)
 	return s
 }
 

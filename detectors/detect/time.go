@@ -41,6 +41,8 @@ func Stamp(t int64) string { return time.UnixMicro(t).UTC().Format("2006-01-02 1
 // Length writes a duration for evidence in the unit that a person would use.
 func Length(d int64) string {
 	switch {
+	case d < 2*Minute && d%Minute != 0:
+		return fmt.Sprintf("%.0f s", float64(d)/float64(Second))
 	case d < 2*Hour:
 		return fmt.Sprintf("%.0f min", float64(d)/float64(Minute))
 	case d < 3*Day:

@@ -60,6 +60,10 @@
 // contradictions are the stamps (at the cadence) for which the logger's files give
 // two values; "none" says that there are none, and no such line that nobody looked.
 //
+// A file with a second clock has "by=device" where the readings have the device's
+// stamps, and "lags=-57m@START/END*86:90,...": the shift, its span by the receiver's
+// clock, its messages and all of that time.
+//
 // The group is a logger, a zone or a farm. A farm's zones are named, each before the
 // waterings that its log has:
 //

@@ -236,8 +236,35 @@ func (p *parser) stamps(values map[string]string) error {
 		s.Rows += g.Rows
 		s.Segments = append(s.Segments, g)
 	}
+	s.ByDevice = values["by"] == "device"
+	for _, text := range strings.Split(values["lags"], ",") {
+		if text == "" {
+			continue
+		}
+		g, err := lag(text)
+		if err != nil {
+			return err
+		}
+		s.Lags = append(s.Lags, g)
+	}
 	p.k.group.Stamps = append(p.k.group.Stamps, s)
 	return nil
+}
+
+// lag reads SHIFT@START/END*ROWS:AMONG.
+func lag(text string) (g detect.Lag, err error) {
+	shift, rest, _ := strings.Cut(text, "@")
+	times, counts, _ := strings.Cut(rest, "*")
+	d, err := time.ParseDuration(shift)
+	if err != nil {
+		return g, err
+	}
+	g.Shift = d.Microseconds()
+	if g.Span, err = span(times); err != nil {
+		return g, err
+	}
+	_, err = fmt.Sscanf(counts, "%d:%d", &g.Rows, &g.Among)
+	return g, err
 }
 
 // quantities that a case's unit stands for; cases are written in standard units.
@@ -289,6 +316,9 @@ func (p *parser) start(values map[string]string) error {
 	}
 	p.k.sections = append(p.k.sections, s)
 	p.k.group.Irrigation, p.k.group.Rain = p.water, p.rain
+	if s.ctx.HasIrrigation && p.water == nil {
+		p.k.group.Irrigation = []detect.Water{} // a log without a watering
+	}
 	p.k.group.HasRain = p.has&detect.NeedRain != 0
 	p.next = p.k.period.Lookback
 	return nil

@@ -217,6 +217,9 @@ func (l *look) growth(s silence) string {
 		if q.Length() < 3*l.step { // one lost record
 			continue
 		}
+		if size-q.Length() < l.step { // as long as the next: a slower step, and no growth
+			break
+		}
 		size = q.Length()
 		grew = append(grew, fmt.Sprintf("%.1f", detect.Hours(q.Length())))
 	}

@@ -36,7 +36,11 @@ func (w *work) answers() {
 					continue
 				}
 				c := &w.cells[p*n+j]
-				if o := outcome(g.Outcomes, j); !c.applies || o.State > c.State {
+				o := outcome(g.Outcomes, j)
+				if why, ok := o.Unseen[p]; ok {
+					o = detect.Outcome{Why: why}
+				}
+				if !c.applies || o.State > c.State {
 					c.Outcome = o
 				}
 				c.applies = true

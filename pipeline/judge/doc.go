@@ -38,6 +38,8 @@
 //   - when the fault has to come back (dry_out_spike, out_of_range): from the
 //     second separate stretch in the window on, or when one has stood at the
 //     window's end for a day;
+//   - never when all its parts leave the readings true (a device's clock that stamps
+//     none of them); such a finding explains no other, either;
 //   - never when it is masked, silenced by an override, or ended before the window.
 //
 // Without a fault that counts, a probe is fit only when the detectors that its

@@ -100,10 +100,19 @@ func (w *work) add(f detect.Finding, d *detect.Detector, subject schemas.Subject
 	slices.SortFunc(f.Parts, func(a, b detect.Part) int {
 		return cmp.Or(cmp.Compare(a.Start, b.Start), cmp.Compare(a.End, b.End), cmp.Compare(a.Flag, b.Flag))
 	})
+	flag := fault.FlagFor(f.Confidence)
+	if untouched(&f) {
+		flag = schemas.FlagNone
+	}
 	w.out.Findings = append(w.out.Findings, Finding{
 		Finding: f, Subject: subject, Name: name, Probe: probe,
-		Family: fault.Family, Flag: fault.FlagFor(f.Confidence), Detector: d.Name,
+		Family: fault.Family, Flag: flag, Detector: d.Name,
 	})
+}
+
+// untouched says whether a finding's parts leave every reading true.
+func untouched(f *detect.Finding) bool {
+	return len(f.Parts) > 0 && !slices.ContainsFunc(f.Parts, func(p detect.Part) bool { return p.Flag != schemas.FlagNone })
 }
 
 // compareFindings orders by what the tables are sorted by, and then by all the

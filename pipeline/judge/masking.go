@@ -61,6 +61,9 @@ func (m *masker) explains(row *Mask, i int) (by int, ok bool) {
 	stands, near, most := false, false, int64(-1)
 	each := func(j int, spans []detect.Span, open bool) {
 		g := &m.out.Findings[j]
+		if untouched(&g.Finding) {
+			return // what left the readings true explains none that are not
+		}
 		from := len(m.cover)
 		m.cover = extents(m.cover, g, g.Probe < 0)
 		m.share = common(m.share[:0], m.cover[from:], spans)

@@ -27,7 +27,7 @@ func (w *work) claim(probe int, t *touch) schemas.Verdict {
 	f, fault := &w.out.Findings[t.finding], &w.faults[t.finding]
 	v := fault.VerdictFor(f.Confidence)
 	window := w.in.Period.Window
-	if v == "" || t.ignored || f.MaskedBy != "" || t.end() <= window.Start {
+	if v == "" || t.ignored || f.MaskedBy != "" || t.end() <= window.Start || untouched(&f.Finding) {
 		return ""
 	}
 	if fault.Lasting {

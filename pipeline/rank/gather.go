@@ -135,7 +135,7 @@ func (s *stop) touch(finding int, probes ...int) {
 // when it is of those that come and go.
 func (r *ranker) calls(f *judge.Finding) bool {
 	fault, known := schemas.FaultNamed(f.Fault)
-	if _, worked := tradeOf[f.Fault]; !known || !worked || f.MaskedBy != "" {
+	if _, worked := tradeOf[f.Fault]; !known || !worked || f.MaskedBy != "" || f.Flag == schemas.FlagNone && fault.Flag != schemas.FlagNone {
 		return false
 	}
 	if f.Open {

@@ -126,7 +126,7 @@ func uncommented(cell []byte) []byte { return bytes.TrimLeft(cell, "# \t") }
 func cellsOf(r *fastcsv.Reader) []string {
 	cells := make([]string, r.Len())
 	for i := range cells {
-		cells[i] = readable(r.Cell(i))
+		cells[i] = strings.TrimSpace(blanks(readable(r.Cell(i))))
 	}
 	return cells
 }

@@ -18,11 +18,13 @@ import (
 
 // cursor reads one column of a Parquet file, page by page.
 type cursor struct {
-	leaf  *parquet.Column
-	nanos int64   // of an integer that is a stamp; 0 when it is none
-	zoned bool    // its stamps are instants
-	day   bool    // its integers are days
-	scale float64 // an integer is this many times its value: a decimal
+	leaf     *parquet.Column
+	nanos    int64 // of an integer that is a stamp; 0 when it is none
+	zoned    bool  // its stamps are instants
+	day      bool  // its integers are days
+	scale    int   // a decimal's places behind the mark
+	decimal  bool
+	unsigned bool
 
 	pages parquet.Pages
 	page  values // of the page at hand
@@ -48,7 +50,7 @@ type values struct {
 }
 
 func newCursor(leaf *parquet.Column) (*cursor, error) {
-	c := &cursor{leaf: leaf, scale: 1}
+	c := &cursor{leaf: leaf}
 	if !leaf.Leaf() || leaf.MaxRepetitionLevel() > 0 {
 		return nil, fmt.Errorf("column %q is nested; export a flat table", leaf.Name())
 	}
@@ -68,7 +70,11 @@ func newCursor(leaf *parquet.Column) (*cursor, error) {
 		case *format.DateType:
 			c.day = true
 		case *format.DecimalType:
-			c.scale = math.Pow10(int(v.Scale))
+			c.scale, c.decimal = int(v.Scale), true
+		case *format.IntType:
+			c.unsigned = !v.IsSigned
+		case *format.TimeType:
+			return nil, fmt.Errorf("column %q holds hours without their day; export timestamps", leaf.Name())
 		}
 	}
 	switch t.Kind() {
@@ -77,6 +83,9 @@ func newCursor(leaf *parquet.Column) (*cursor, error) {
 	case parquet.Boolean:
 		return nil, fmt.Errorf("column %q holds yes and no; neither a stamp nor a reading", leaf.Name())
 	case parquet.FixedLenByteArray:
+		if c.decimal {
+			break
+		}
 		return nil, fmt.Errorf("column %q has a fixed-length type that is not read; export it as a number, a timestamp or text", leaf.Name())
 	}
 	return c, nil
@@ -210,7 +219,11 @@ func (c *cursor) fill(v *values, data encoding.Values, n int) error {
 	case encoding.Int32:
 		v.kind, v.ints = encoding.Int64, v.ints[:0]
 		for _, x := range data.Int32() {
-			v.ints = append(v.ints, int64(x))
+			if c.unsigned {
+				v.ints = append(v.ints, int64(uint32(x)))
+			} else {
+				v.ints = append(v.ints, int64(x))
+			}
 		}
 	case encoding.Int64:
 		v.kind, v.ints = encoding.Int64, append(v.ints[:0], data.Int64()...)
@@ -226,6 +239,11 @@ func (c *cursor) fill(v *values, data encoding.Values, n int) error {
 		}
 	case encoding.Double:
 		v.kind, v.floats = encoding.Double, append(v.floats[:0], data.Double()...)
+	case encoding.FixedLenByteArray:
+		v.kind, v.floats = encoding.Double, v.floats[:0]
+		for all, size := data.FixedLenByteArray(); size > 0 && len(all) >= size; all = all[size:] {
+			v.floats = append(v.floats, scaledBytes(all[:size], c.scale))
+		}
 	case encoding.ByteArray:
 		v.kind = encoding.ByteArray
 		letters, offsets := data.ByteArray()
@@ -236,6 +254,12 @@ func (c *cursor) fill(v *values, data encoding.Values, n int) error {
 				return errors.New("damaged: a text reaches beyond its page")
 			}
 			v.texts = append(v.texts, letters[offsets[i]:offsets[i+1]])
+		}
+		if c.decimal {
+			v.kind, v.floats = encoding.Double, v.floats[:0]
+			for _, b := range v.texts {
+				v.floats = append(v.floats, scaledBytes(b, c.scale))
+			}
 		}
 	default:
 		return fmt.Errorf("column %q has a type that is not read: %v", c.leaf.Name(), data.Kind())
@@ -315,7 +339,10 @@ func (c *cursor) number(i int, w *cellWords) (float64, uint8, kind) {
 	case encoding.Double:
 		return w.number(v.floats[at])
 	case encoding.Int64:
-		return w.number(float64(v.ints[at]) / c.scale)
+		if c.unsigned && v.ints[at] < 0 {
+			return w.number(float64(uint64(v.ints[at])))
+		}
+		return w.number(scaled(v.ints[at], c.scale))
 	}
 	return w.text(bytes.TrimSpace(v.texts[at]))
 }

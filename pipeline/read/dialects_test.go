@@ -2,6 +2,7 @@ package read_test
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -201,10 +202,11 @@ func units() string {
 }
 
 func TestDialects(t *testing.T) {
-	all := dialects()
-	if len(all) < 60 {
+	all := slices.Concat(dialects(), stampDialects(), cellDialects())
+	if len(all) < 170 {
 		t.Fatalf("%d dialects", len(all))
 	}
+	t.Logf("%d dialects", len(all))
 	for _, d := range all {
 		t.Run(d.name, func(t *testing.T) {
 			reg, res := d.read(t)

@@ -1,6 +1,7 @@
 package read
 
 import (
+	"context"
 	"fmt"
 	"io/fs"
 	"os"
@@ -9,6 +10,7 @@ import (
 	"slices"
 	"strings"
 
+	"probeward/pipeline/store"
 	"probeward/schemas"
 )
 
@@ -16,7 +18,9 @@ import (
 type found struct {
 	path   string // as shown: relative to the configuration's folder, with slashes
 	disk   string
-	entry  string // the table within the archive, where that holds several
+	object *store.Object // nil: the file is on disk
+	entry  string        // the table within the archive, where that holds several
+	why    string        // not empty: why it cannot be read
 	size   int64
 	source *schemas.Source
 	place  int // of the source in the configuration
@@ -25,19 +29,24 @@ type found struct {
 
 // find gives the files that the sources match, sorted by path. A file that two
 // sources match goes to the first of them. An archive of several tables is as many
-// files, as if it were a folder.
-func find(dir string, sources []schemas.Source) ([]found, []string) {
+// files, as if it were a folder. tree is the folder's, where it is on an object
+// store. The error says that an object store cannot be listed.
+func find(ctx context.Context, dir string, tree fs.FS, sources []schemas.Source) ([]found, []string, error) {
 	var files []found
 	var notes []string
+	remote := distance{ctx: ctx, dir: dir}
+	remote.tree, _ = tree.(*store.Tree)
 	group := groups(sources)
 	taken := map[string]string{} // path on disk: the pattern that took it
 	for i := range sources {
 		src := &sources[i]
-		if strings.Contains(src.Path, "://") {
-			notes = append(notes, fmt.Sprintf("%s: object stores are not read yet; copy the files and give a path", src.Path))
-			continue
+		matches, far, err := remote.glob(src.Path)
+		if far && err != nil {
+			return nil, nil, err // what is not listed may not count as silent
 		}
-		matches, err := glob(dir, src.Path)
+		if !far {
+			matches, err = glob(dir, src.Path)
+		}
 		if err != nil {
 			notes = append(notes, fmt.Sprintf("%s: %v", src.Path, err))
 			continue
@@ -53,20 +62,27 @@ func find(dir string, sources []schemas.Source) ([]found, []string) {
 				continue
 			}
 			taken[m.disk] = src.Path
+			if form(m.path) == formUnknown && m.why != "" {
+				notes = append(notes, m.path+": "+m.why)
+				continue
+			}
 			if form(m.path) == formUnknown {
 				notes = append(notes, fmt.Sprintf("%s is left: not .csv, .txt, .csv.gz, .csv.zst, .zip or .parquet", m.path))
 				continue
 			}
 			m.source, m.place, m.group = src, i, group[i]
-			if form(m.path) == formZip {
-				files = append(files, m.tables()...)
+			if form(m.path) == formZip && m.why == "" {
+				tables, note := m.tables(ctx)
+				if files = append(files, tables...); note != "" {
+					notes = append(notes, note)
+				}
 				continue
 			}
 			files = append(files, m)
 		}
 	}
 	slices.SortFunc(files, func(a, b found) int { return strings.Compare(a.path, b.path) })
-	return files, notes
+	return files, notes, nil
 }
 
 // The forms of a file, by its name.
@@ -120,11 +136,10 @@ func glob(dir, pattern string) ([]found, error) {
 		if !path.IsAbs(name) {
 			disk = filepath.Join(dir, disk)
 		}
-		info, err := os.Stat(disk)
-		if err != nil || !info.Mode().IsRegular() {
+		if _, err := os.Lstat(disk); os.IsNotExist(err) {
 			return nil, nil
 		}
-		return []found{{path: shown(dir, disk), disk: disk, size: info.Size()}}, nil
+		return []found{look(dir, disk)}, nil
 	}
 	parts := strings.Split(pattern, "/")
 	fixed := 0 // leading parts without wildcards: where the walk starts
@@ -142,45 +157,13 @@ func glob(dir, pattern string) ([]found, error) {
 	} else if !filepath.IsAbs(root) {
 		root = filepath.Join(dir, root)
 	}
-	rest := parts[fixed:]
-	deep := slices.Contains(rest, "**")
-	var files []found
-	err := filepath.WalkDir(root, func(disk string, entry fs.DirEntry, err error) error {
-		if err != nil {
-			if disk == root {
-				return err
-			}
-			return nil // a folder that may not be read holds nothing that was asked for by name
-		}
-		rel, err := filepath.Rel(root, disk)
-		if err != nil {
-			return err
-		}
-		var segments []string
-		if rel != "." {
-			segments = strings.Split(filepath.ToSlash(rel), "/")
-		}
-		if entry.IsDir() {
-			if !deep && len(segments) >= len(rest) {
-				return fs.SkipDir
-			}
-			return nil
-		}
-		if !match(rest, segments) {
-			return nil
-		}
-		info, err := os.Stat(disk)
-		if err != nil || !info.Mode().IsRegular() {
-			return nil
-		}
-		files = append(files, found{path: shown(dir, disk), disk: disk, size: info.Size()})
-		return nil
-	})
-	if err != nil && !os.IsNotExist(err) {
-		return nil, err
+	w := walk{dir: dir, pattern: parts[fixed:]}
+	if _, err := os.Stat(root); os.IsNotExist(err) {
+		return nil, nil
 	}
-	slices.SortFunc(files, func(a, b found) int { return strings.Compare(a.path, b.path) })
-	return files, nil
+	w.folder(root, nil, nil)
+	slices.SortFunc(w.files, func(a, b found) int { return strings.Compare(a.path, b.path) })
+	return w.files, nil
 }
 
 // literal gives the one name that a pattern without wildcards stands for; a

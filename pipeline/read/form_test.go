@@ -174,8 +174,8 @@ var forms = []form{
 	{
 		name: "no header", file: "L1.csv",
 		source: schemas.Source{Logger: "filename", Names: []string{"time", "record", "s1", "s2"}},
-		text:   "1779271200|1|1500|0.25\n1779271800|2|1501|***\n",
-		want:   "05-20T10:00 a 1500 @0:1.2\n05-20T10:00 c 0.25 @0:1.3\n05-20T10:10 a 1501 @0:2.2\nreject 0:2-2 \"s2\" \"***\" x1: not a number; if the logger writes this for a missing value, add it to missing\n",
+		text:   "1779271200|1|1500|0.25\n1779271800|2|1501|***\n1779272400|3|ERR|0.26\n",
+		want:   "05-20T10:00 a 1500 @0:1.2\n05-20T10:00 c 0.25 @0:1.3\n05-20T10:10 a 1501 @0:2.2\n05-20T10:10 c blank @0:2.3\n05-20T10:20 c 0.26 @0:3.3\nreject 0:3-3 \"s1\" \"ERR\" x1: not a number; if the logger writes this for a missing value, add it to missing\n",
 	},
 	{
 		name: "rows too short and too long", file: "L1.csv",
@@ -224,13 +224,20 @@ var forms = []form{
 	{
 		name: "nothing known of it", file: "else.csv",
 		text: "time,temperature\n2026-05-02 10:00,20\n",
-		want: "note else.csv: no column is a port that the register knows of this logger…\n",
+		want: "note else.csv: nothing says whose readings these are: no column is named as a pro…\n",
 	},
 	{
 		name: "no table", file: "else.csv",
 		text: "Dear Sir,\nplease find enclosed\n",
 		want: "note else.csv: no header in the first 50 lines…\n",
 	},
+	{name: "blank", file: "else.csv", text: " \n\x00\x00\r\n\t", want: "note else.csv: the file is empty\n"},
+	{name: "a byte order mark alone", file: "else.csv", text: "\ufeff", want: "note else.csv: the file is empty\n"},
+	{name: "a header alone", file: "L2.csv", text: "time,s1", want: "note L2.csv: no row below the header\n"},
+	{name: "a header and units alone", file: "L2.csv", text: "Station,North\ntime,s1\nTS,kPa\n,Smp\n", want: "note L2.csv: no row below the header\n"},
+	{name: "no row has a stamp", file: "L2.csv", text: "time,s1\n,20\n,21\n", want: "reject 0:2-3 \"\" \"\" x2: the row has no stamp\n"},
+	{name: "a zero has no sign", file: "L2.csv", text: "time,s1\n2026-05-02 10:00,-0\n2026-05-02 10:10,-0.00\n2026-05-02 10:20,-0e5\n", want: "05-02T10:00 d 0 @0:2.1\n05-02T10:10 d 0 @0:3.1\n05-02T10:20 d 0 @0:4.1\n"},
+	{name: "zeros within a number", file: "L2.csv", text: "time,s1\n2026-05-02 10:00,2\x000\n", want: "reject 0:2-2 \"s1\" \"2\\x000\" x1: not a number…\n"},
 	{name: "empty", file: "else.csv", text: "", want: "note else.csv: the file is empty\n"},
 	{
 		name: "file name that does not match", file: "else.csv", source: schemas.Source{Logger: `filename:^(L\d)`},

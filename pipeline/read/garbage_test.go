@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"github.com/parquet-go/parquet-go"
 	"pgregory.net/rapid"
 
 	"probeward/pipeline/config"
@@ -60,11 +61,11 @@ func TestDamagedParquet(t *testing.T) {
 	for i := range 2000 {
 		rows = append(rows, row{ten.UnixMicro() + int64(i)*6e7, []string{"a", "c"}[i%2], ptr(float64(i % 90))})
 	}
-	sound := pack(t, rows)
+	sounds := [][]byte{pack(t, rows), pack(t, rows, parquet.Compression(&parquet.Lz4Raw), parquet.DataPageVersion(1)), pack(t, rows, parquet.Compression(&parquet.Lz4Raw), parquet.MaxRowsPerRowGroup(300))}
 	reg := openFarm(t)
 	conf := resolved(t, t.TempDir(), "UTC", schemas.Source{Path: "*"})
 	rapid.Check(t, func(t *rapid.T) {
-		b := append([]byte(nil), sound...)
+		b := append([]byte(nil), rapid.SampledFrom(sounds).Draw(t, "sound")...)
 		for range rapid.IntRange(1, 4).Draw(t, "damages") {
 			b[rapid.IntRange(0, len(b)-1).Draw(t, "place")] = rapid.Byte().Draw(t, "byte")
 		}

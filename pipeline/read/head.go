@@ -36,7 +36,7 @@ type header struct {
 // layText finds the separator and the line of the header, 0 when there is none, and
 // lays the columns out.
 func (s *sheet) layText(head []byte) (sep byte, line int, err error) {
-	if len(bytes.TrimSpace(head)) == 0 {
+	if len(bytes.Trim(head, " \t\r\n\v\f\x00")) == 0 {
 		return 0, 0, errors.New("the file is empty")
 	}
 	var best header
@@ -51,7 +51,7 @@ func (s *sheet) layText(head []byte) (sep byte, line int, err error) {
 		}
 	}
 	if best.names == nil {
-		return 0, 0, fmt.Errorf("no header in the first %d lines: none has a column %s; the first line is %s; name the column under columns: {time: ...}, or give names",
+		return 0, 0, fmt.Errorf("no header in the first %d lines: none has a column %s; the first line is %s; name the column under columns: {time: ...}, or give names; where day and hour have a column each, columns: {date: ..., time: ...}",
 			headerLines, wanted(s.source.Columns["time"], timeNames), list(longest))
 	}
 	var preamble []byte
@@ -127,12 +127,18 @@ func (s *sheet) settle(head []byte, cut bool, sep byte, line int) error {
 	}
 	s.settleDate(head, sep, line)
 	guess, numbers, counted := stamp.NewGuess(), marks{}, s.numberColumns()
+	other := stamp.NewGuess()
 	r := skipTo(bytes.NewReader(head), sep, line)
-	rows := 0
+	rows, seen := 0, 0
 	for ; rows < sampleRows && r.Next(); rows++ {
 		if cell := s.stampCell(r); digits(cell) {
 			guess.Add(cell)
+			seen++
 		}
+		if cell := at(r, s.layout.second); digits(cell) {
+			other.Add(cell)
+		}
+		s.compareKeys(r)
 		for i := range min(r.Len(), len(counted)) {
 			if counted[i] {
 				numbers.add(r.Cell(i))
@@ -142,6 +148,7 @@ func (s *sheet) settle(head []byte, cut bool, sep byte, line int) error {
 	if err := s.settleMark(&numbers); err != nil {
 		return err
 	}
+	s.settleSecond(other)
 	if s.source.TimeFormat != "" {
 		f, err := stamp.Compile(s.source.TimeFormat)
 		if err != nil {
@@ -150,6 +157,9 @@ func (s *sheet) settle(head []byte, cut bool, sep byte, line int) error {
 		s.format = f
 		s.layout.say("times as %s", s.source.TimeFormat)
 		return nil
+	}
+	if seen == 0 && !cut && rows < sampleRows {
+		return nil // each row says that it has no stamp
 	}
 	if guess.Open() && (cut || rows == sampleRows) {
 		if err := s.throughout(sep, line, guess); err != nil {
@@ -179,7 +189,10 @@ var hourAlone = regexp.MustCompile(`^\d{1,2}:\d{2}(:\d{2}([.,]\d+)?)?( ?[AaPp][M
 // them are hours alone.
 func (s *sheet) settleDate(head []byte, sep byte, line int) {
 	l := s.layout
-	if l.date >= 0 {
+	switch {
+	case l.date >= 0 && s.source.Columns["date"] != "":
+		l.say("stamps from columns %q and %q", l.names[l.date], l.names[l.time])
+	case l.date >= 0:
 		r := skipTo(bytes.NewReader(head), sep, line)
 		seen := false
 		for n := 0; n < sampleRows && r.Next(); n++ {
@@ -194,7 +207,10 @@ func (s *sheet) settleDate(head []byte, sep byte, line int) {
 		} else {
 			l.date = -1
 		}
+	case s.source.Columns["time"] == "":
+		s.hourBeside(skipTo(bytes.NewReader(head), sep, line))
 	}
+	s.settleDay(head, sep, line)
 	l.otherTimes(s.source)
 }
 

@@ -32,6 +32,7 @@ type probeState struct {
 type longBox struct {
 	name   string
 	digest digest
+	lags   lags
 	nights nights
 	fixed  bool // its clock keeps standard time
 	leader int  // the probe whose stamp came last
@@ -114,7 +115,7 @@ func (s *sheet) stranger(name []byte, line int) {
 	} else {
 		why += "; add it, or leave the file out"
 	}
-	s.ledger.reject(&r.run, 0, line, s.layout.names[s.layout.probe], why, name, 1, -1)
+	s.ledger.reject(&r.run, 0, line, s.layout.probeColumn(), why, name, 1, -1)
 }
 
 // instant gives the row's instant for the probe; not ok when no such hour exists.
@@ -147,6 +148,7 @@ func (s *sheet) instant(probe int) (int64, bool) {
 func (s *sheet) reading(probe int, t int64, line int, v float64, code uint8, what kind, text []byte) {
 	st := &s.long.probes[probe]
 	s.digest(st, probe, t, line)
+	s.compare(&st.box.lags, t, st.box.fixed)
 	st.rows++
 	st.last = t
 	column := s.layout.value
@@ -220,7 +222,7 @@ func (s *sheet) wrongUnit(unit []byte, probe int, line int) {
 	st := &s.long.probes[probe]
 	st.rows++
 	why := fmt.Sprintf(whyUnit, excerpt(unit), s.reg.Probes[probe].Unit)
-	s.ledger.reject(&st.run, st.rows, line, s.layout.names[s.layout.unit], why, unit, 1, probe)
+	s.ledger.reject(&st.run, st.rows, line, s.layout.unitColumn(), why, unit, 1, probe)
 }
 
 func (s *sheet) finishLong() []detect.Stamps {
@@ -232,7 +234,8 @@ func (s *sheet) finishLong() []detect.Stamps {
 	slices.Sort(names)
 	var stamps []detect.Stamps
 	for _, n := range names {
-		stamps = append(stamps, s.long.boxes[n].digest.stamps(s.file.Path, n))
+		b := s.long.boxes[n]
+		stamps = append(stamps, s.compared(b.digest.stamps(s.file.Path, n), &b.lags))
 		if n != "" {
 			s.file.Loggers = append(s.file.Loggers, n)
 		}

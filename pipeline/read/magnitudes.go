@@ -3,6 +3,7 @@ package read
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/apache/arrow/go/v17/arrow"
@@ -23,6 +24,8 @@ type tally struct {
 	percent  int64   // above 1.5 and up to 100: water contents of no soil, percents of many
 	fraction int64   // from 0.0002 to below 0.01: percents of no soil, fractions of all when read so
 	negative int64   // below 0
+	tiny     int64   // ohms of no sensor, kilohms of many; see ohms.go
+	huge     int64   // kilohms of no sensor, ohms of many
 	min, max float64 // as exported
 }
 
@@ -52,6 +55,8 @@ func survey(batches []arrow.Record, reg *register.Register) []tally {
 			t.values++
 			t.min, t.max = min(t.min, v), max(t.max, v)
 			switch v = reg.Probes[p].Scale * (v - reg.Probes[p].Offset); {
+			case reg.Probes[p].Quantity == detect.Ohms:
+				t.ofOhms(v)
 			case v < 0:
 				t.negative++
 			case v > 1.5 && v <= 100:
@@ -115,7 +120,7 @@ func row(p *detect.Probe, unit, scale string) string {
 func noteMagnitudes(all []tally, reg *register.Register) []string {
 	const most = 10
 	var notes []string
-	for _, c := range contradictions {
+	for _, c := range append(slices.Clip(contradictions), ohmContradictions...) {
 		var evidence, rows []string
 		n := 0
 		for i := range all {

@@ -23,6 +23,7 @@ type marks struct {
 }
 
 func (m *marks) add(cell []byte) {
+	cell = plainly(cell)
 	if number, unit := parted(cell); len(unit) > 0 {
 		cell = bytes.TrimSpace(number)
 	}
@@ -86,7 +87,7 @@ func (m *marks) mark() (byte, error) {
 
 // withUnit reads a cell that is no number alone as a number with its unit behind.
 func (s *sheet) withUnit(text []byte, probe int) (float64, uint8, kind) {
-	number, unit := parted(text)
+	number, unit := parted(plainly(text))
 	if len(unit) == 0 || probe < 0 {
 		return 0, schemas.CodeNone, isBad
 	}
@@ -111,7 +112,7 @@ func (s *sheet) sideText(k int, text []byte) (float64, kind) {
 	if what != isBad {
 		return v, what
 	}
-	number, unit := parted(text)
+	number, unit := parted(plainly(text))
 	if v, ok := decimal.Parse(number, s.words.mark); ok {
 		if times, over, ok := conversion(readable(unit), sideUnits[k]); ok && len(unit) > 0 {
 			return v * times / over, isValue

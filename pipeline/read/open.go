@@ -4,12 +4,13 @@ import (
 	"archive/zip"
 	"bufio"
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
 	"hash"
 	"io"
-	"os"
+	"io/fs"
 	"path"
 	"slices"
 	"strings"
@@ -19,33 +20,39 @@ import (
 	"golang.org/x/text/encoding/unicode"
 )
 
-// raw is a file on disk, or a table of an archive that holds several, that is hashed
+// raw is a file on disk or in an object store, or a table of an archive that holds several, that is hashed
 // as it is read.
 type raw struct {
-	file *os.File
+	file handle
+	was  fs.FileInfo // when it was opened
 	src  io.Reader
 	sum  hash.Hash
 	n    int64
 	tell func(int64) // bytes read; may be nil
+	err  error       // what ended reading before the file's end
 }
 
 // open opens the sheet's file and says what form it has.
 func (s *sheet) open(tell func(int64)) (*raw, fileForm, error) {
-	f, err := os.Open(s.disk)
+	f, err := openAt(s.ctx, s.disk, s.object)
 	if err != nil {
 		return nil, formUnknown, err
 	}
 	r := &raw{file: f, src: f, sum: sha256.New(), tell: tell}
+	if r.was, err = f.Stat(); err != nil {
+		f.Close()
+		return nil, formUnknown, err
+	}
 	if s.entry == "" {
 		return r, form(s.disk), nil
 	}
-	tables, err := tablesOf(f)
+	tables, _, err := tablesOf(f)
 	if err == nil {
 		i := slices.IndexFunc(tables, func(t *zip.File) bool { return t.Name == s.entry })
 		if i < 0 {
 			err = fmt.Errorf("the archive no longer holds %s", s.entry)
-		} else if r.src, err = tables[i].Open(); err == nil {
-			return r, formText, nil
+		} else if r.src, err = openTable(tables[i]); err == nil {
+			return r, form(s.entry), nil
 		}
 	}
 	f.Close()
@@ -53,7 +60,13 @@ func (s *sheet) open(tell func(int64)) (*raw, fileForm, error) {
 }
 
 func (r *raw) Read(b []byte) (int, error) {
+	if r.err != nil {
+		return 0, r.err
+	}
 	n, err := r.src.Read(b)
+	if err != nil && err != io.EOF {
+		r.err = err
+	}
 	r.sum.Write(b[:n])
 	r.n += int64(n)
 	if r.tell != nil && n > 0 {
@@ -73,13 +86,17 @@ func (r *raw) finish() (sum string, n int64, err error) {
 func unpacked(from *raw, f fileForm) (io.Reader, func(), error) {
 	done := func() {}
 	var src io.Reader = from
-	switch f {
-	case formZip:
+	if f == formZip {
 		one, err := oneTable(from.file)
 		if err != nil {
 			return nil, done, err
 		}
-		src, done = one, func() { one.Close() }
+		if src, err = openTable(one); err != nil {
+			return nil, done, err
+		}
+		f = form(one.Name)
+	}
+	switch f {
 	case formGzip:
 		z, err := gzip.NewReader(src)
 		if err != nil {
@@ -95,6 +112,10 @@ func unpacked(from *raw, f fileForm) (io.Reader, func(), error) {
 	}
 	b := bufio.NewReaderSize(src, 64<<10)
 	head, _ := b.Peek(32 << 10)
+	for len(head) > 0 && len(bytes.Trim(head, "\x00")) == 0 { // what a logger leaves that lost power
+		_, _ = b.Discard(len(head))
+		head, _ = b.Peek(32 << 10)
+	}
 	switch {
 	case bytes.HasPrefix(head, []byte{0xEF, 0xBB, 0xBF}):
 		_, _ = b.Discard(3)
@@ -122,69 +143,105 @@ func utf16(src io.Reader, e unicode.Endianness, mark unicode.BOMPolicy) io.Reade
 }
 
 // sparse says whether nine in ten of every other byte are zero, from the given one
-// on: UTF-16 that lacks its mark.
+// on, and most of the others are not: UTF-16 that lacks its mark.
 func sparse(head []byte, from int) bool {
-	zeros := 0
-	for i := from; i < len(head); i += 2 {
-		if head[i] == 0 {
+	zeros, others := 0, 0
+	for i, c := range head {
+		switch {
+		case c != 0:
+		case i%2 == from:
 			zeros++
+		default:
+			others++
 		}
 	}
-	return len(head) >= 16 && 20*zeros >= 9*len(head)
+	return len(head) >= 16 && 20*zeros >= 9*len(head) && 4*others < len(head)
 }
 
-// oneTable opens the one table that a zip archive holds.
-func oneTable(f *os.File) (io.ReadCloser, error) {
-	tables, err := tablesOf(f)
+// oneTable gives the one table that a zip archive holds.
+func oneTable(f handle) (*zip.File, error) {
+	tables, others, err := tablesOf(f)
 	if err != nil {
 		return nil, err
 	}
 	if len(tables) != 1 {
-		return nil, fmt.Errorf("the archive holds %d tables of .csv or .txt; unpack it and give the files", len(tables))
+		held := ""
+		if len(others) > 0 {
+			held = ", but " + list(others)
+		}
+		return nil, fmt.Errorf("the archive holds %d tables of .csv or .txt%s; unpack it and give the files", len(tables), held)
 	}
-	return tables[0].Open()
+	return tables[0], nil
 }
 
-// tablesOf lists the tables that a zip archive holds, without those that some
-// archivers add beside each for their own ends.
-func tablesOf(f *os.File) ([]*zip.File, error) {
+// encrypted is the bit of a table's flags that says so.
+const encrypted = 1
+
+func openTable(t *zip.File) (io.ReadCloser, error) {
+	if t.Flags&encrypted != 0 {
+		return nil, fmt.Errorf("%s is encrypted; unpack the archive and give the files", path.Base(t.Name))
+	}
+	return t.Open()
+}
+
+// tablesOf lists the tables of text that a zip archive holds, and the names of what
+// else it holds, without what some archivers add beside each file for their own ends.
+func tablesOf(f handle) (tables []*zip.File, others []string, err error) {
 	info, err := f.Stat()
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	z, err := zip.NewReader(f, info.Size())
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	var tables []*zip.File
 	for _, entry := range z.File {
-		if form(entry.Name) == formText && !strings.HasPrefix(path.Base(entry.Name), "._") {
-			tables = append(tables, entry)
+		switch base := path.Base(entry.Name); {
+		case entry.FileInfo().IsDir(), strings.HasPrefix(base, "."), strings.HasPrefix(entry.Name, "__MACOSX/"), base == "Thumbs.db":
+		default:
+			switch form(entry.Name) {
+			case formText, formGzip, formZstd:
+				tables = append(tables, entry)
+			default:
+				others = append(others, entry.Name)
+			}
 		}
 	}
-	return tables, nil
+	return tables, others, nil
 }
 
 // tables gives a file for each table of the archive m; m itself when it holds one,
-// or none, or cannot be read: reading it says so.
-func (m found) tables() []found {
-	f, err := os.Open(m.disk)
+// or none, or cannot be read: reading it says so. The note names what else it holds.
+func (m found) tables(ctx context.Context) (all []found, note string) {
+	f, err := openAt(ctx, m.disk, m.object)
 	if err != nil {
-		return []found{m}
+		return []found{m}, ""
 	}
 	defer f.Close()
-	tables, err := tablesOf(f)
-	if err != nil || len(tables) < 2 {
-		return []found{m}
+	tables, others, err := tablesOf(f)
+	if err != nil || len(tables) == 0 {
+		return []found{m}, ""
 	}
-	var all []found
+	if len(others) > 0 {
+		note = fmt.Sprintf("%s: %s in it left: not .csv or .txt, packed or not", m.path, list(others))
+	}
+	if len(tables) == 1 {
+		return []found{m}, note
+	}
+	seen := map[string]int{}
 	for _, t := range tables {
+		if seen[t.Name]++; seen[t.Name] == 2 {
+			note = strings.TrimPrefix(fmt.Sprintf("%s; %s: %s is in it several times, of which the first is read", note, m.path, t.Name), "; ")
+		}
+		if seen[t.Name] > 1 {
+			continue
+		}
 		one := m
 		one.entry, one.path = t.Name, m.path+"/"+t.Name
 		one.size = int64(min(t.UncompressedSize64, 1<<40))
 		all = append(all, one)
 	}
-	return all
+	return all, note
 }
 
 // feeds turns carriage returns into line feeds, for files that have no others.

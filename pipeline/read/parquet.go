@@ -3,11 +3,11 @@ package read
 import (
 	"errors"
 	"fmt"
-	"os"
 
 	"github.com/parquet-go/parquet-go"
 
 	"probeward/pipeline/read/stamp"
+	"probeward/schemas"
 )
 
 // parquetTable is an open Parquet file.
@@ -18,18 +18,14 @@ type parquetTable struct {
 }
 
 // readParquet reads a Parquet file by its column pages.
-func (s *sheet) readParquet(f *os.File) error {
+func (s *sheet) readParquet(f handle) error {
 	info, err := f.Stat()
 	if err != nil {
 		return err
 	}
 	var t parquetTable
-	err = guarded(func() error {
-		t.file, err = parquet.OpenFile(f, info.Size(), parquet.SkipPageIndex(true), parquet.SkipBloomFilters(true))
+	if t.file, err = openParquet(f, info.Size()); err != nil {
 		return err
-	})
-	if err != nil {
-		return fmt.Errorf("not a Parquet file that can be read: %w", err)
 	}
 	t.leaves = t.file.Root().Columns()
 	names := make([]string, len(t.leaves))
@@ -44,10 +40,16 @@ func (s *sheet) readParquet(f *os.File) error {
 	if s.words.mark == 0 {
 		s.words.mark = '.'
 	}
-	if err := t.open(s.needed()); err != nil {
+	if err := s.openColumns(&t); err != nil {
 		return err
 	}
 	defer t.close()
+	if err := t.codecs(); err != nil {
+		return err
+	}
+	if t.file.NumRows() == 0 {
+		return nil
+	}
 	if err := s.settleParquet(&t); err != nil {
 		return err
 	}
@@ -75,45 +77,6 @@ func guarded(f func() error) (err error) {
 		}
 	}()
 	return f()
-}
-
-// needed lists the columns to read.
-func (s *sheet) needed() []int {
-	l := s.layout
-	places := []int{l.time, l.side[0], l.side[1], l.logger}
-	if l.long {
-		return append(places, l.probe, l.value, l.unit)
-	}
-	ports := l.ports
-	if l.logger < 0 {
-		ports = l.portsOf(l.fixed, s.reg)
-	} else if !l.matched {
-		ports = nil
-		for i := range l.names { // any of them may be a port of some row's logger
-			if !l.taken(i) {
-				ports = append(ports, port{column: i})
-			}
-		}
-	}
-	for _, p := range ports {
-		places = append(places, p.column)
-	}
-	return places
-}
-
-func (t *parquetTable) open(places []int) error {
-	t.cursors = make([]*cursor, len(t.leaves))
-	for _, i := range places {
-		if i < 0 || t.cursors[i] != nil {
-			continue
-		}
-		c, err := newCursor(t.leaves[i])
-		if err != nil {
-			return err
-		}
-		t.cursors[i] = c
-	}
-	return nil
 }
 
 func (t *parquetTable) close() {
@@ -186,6 +149,7 @@ func (t *parquetTable) ready(n int) (int, error) {
 
 // settleParquet finds out what the stamps are.
 func (s *sheet) settleParquet(t *parquetTable) error {
+	s.parquetSecond(t)
 	c := t.cursors[s.layout.time]
 	kind := c.leaf.Type().Kind()
 	switch {
@@ -206,23 +170,8 @@ func (s *sheet) settleParquet(t *parquetTable) error {
 		s.layout.say("times as %s", s.source.TimeFormat)
 		return nil
 	}
-	guess := stamp.NewGuess()
-	alone := parquetTable{file: t.file, leaves: t.leaves, cursors: make([]*cursor, len(t.cursors))}
-	alone.cursors[s.layout.time] = c
-	seen := 0
-	err := alone.each(s, func(n int) error {
-		for i := range n {
-			if cell := c.text(i); digits(cell) {
-				guess.Add(cell)
-				seen++
-			}
-			if seen >= sampleRows && !guess.Open() {
-				return errEnough
-			}
-		}
-		return nil
-	})
-	if err != nil && !errors.Is(err, errEnough) {
+	guess, seen, err := s.sample(t, s.layout.time)
+	if err != nil {
 		return err
 	}
 	if seen == 0 {
@@ -235,7 +184,49 @@ func (s *sheet) settleParquet(t *parquetTable) error {
 	return nil
 }
 
+// sample shows a guess the stamps of a column, until it knows.
+func (s *sheet) sample(t *parquetTable, place int) (guess *stamp.Guess, seen int, err error) {
+	guess = stamp.NewGuess()
+	c := t.cursors[place]
+	alone := parquetTable{file: t.file, leaves: t.leaves, cursors: make([]*cursor, len(t.cursors))}
+	alone.cursors[place] = c
+	err = alone.each(s, func(n int) error {
+		for i := range n {
+			if cell := c.text(i); digits(cell) {
+				guess.Add(cell)
+				seen++
+			}
+			if seen >= sampleRows && !guess.Open() {
+				return errEnough
+			}
+		}
+		return nil
+	})
+	if errors.Is(err, errEnough) {
+		err = nil
+	}
+	return guess, seen, err
+}
+
 var errEnough = errors.New("enough")
+
+// parquetSecond settles how the other clock is written.
+func (s *sheet) parquetSecond(t *parquetTable) {
+	l := s.layout
+	if l.second < 0 {
+		return
+	}
+	if c := t.cursors[l.second]; c.nanos > 0 {
+		l.say("compared with the other clock, %q", l.names[l.second])
+		return
+	}
+	guess, _, err := s.sample(t, l.second)
+	if err != nil {
+		l.second = -1
+		return
+	}
+	s.settleSecond(guess)
+}
 
 // rowStamp reads the stamp of row i of the stretch, and gives its text where it is
 // text.
@@ -256,13 +247,14 @@ func (s *sheet) longRows(t *parquetTable, n int) {
 		s.file.Rows++
 		line := int(s.file.Rows)
 		text := s.rowStamp(t.cursors[l.time], i)
+		s.rowSecond(t, i)
 		if !s.when.ok {
 			s.ledger.reject(&s.long.lost, s.file.Rows, line, "", s.badStamp(), text, 1, -1)
 			continue
 		}
-		probe := s.rowProbe(t.cursors[l.probe], i)
+		probe := s.parquetProbe(t, i)
 		if probe < 0 {
-			s.stranger(t.cursors[l.probe].text(i), line)
+			s.stranger(s.parquetName(t, i), line)
 			continue
 		}
 		at, ok := s.instant(probe)
@@ -271,8 +263,11 @@ func (s *sheet) longRows(t *parquetTable, n int) {
 			continue
 		}
 		v, code, what := t.cursors[l.value].number(i, &s.words)
-		if l.unit >= 0 {
-			unit := t.cursors[l.unit].text(i)
+		if l.unit >= 0 || l.ofUnit != nil {
+			unit := l.ofUnit
+			if l.unit >= 0 {
+				unit = t.cursors[l.unit].text(i)
+			}
 			u := s.convert(unit, probe)
 			if !u.ok {
 				s.wrongUnit(unit, probe, line)
@@ -319,6 +314,7 @@ func (s *sheet) wideRows(t *parquetTable, n int) {
 			}
 		}
 		text := s.rowStamp(t.cursors[l.time], i)
+		s.rowSecond(t, i)
 		at, ok := s.begin(b, line, text)
 		if !ok {
 			continue
@@ -327,6 +323,10 @@ func (s *sheet) wideRows(t *parquetTable, n int) {
 		for k := range b.slots {
 			sl := &b.slots[k]
 			c := t.cursors[sl.column]
+			if c == nil {
+				s.cell(b, sl, at, line, 0, schemas.CodeNone, isBad, nil)
+				continue
+			}
 			v, code, what := c.number(i, &s.words)
 			var bad []byte
 			if what == isBad {

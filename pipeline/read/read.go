@@ -7,6 +7,7 @@ import (
 	"io"
 	"runtime"
 	"slices"
+	"strings"
 	"sync"
 
 	"github.com/apache/arrow/go/v17/arrow"
@@ -63,7 +64,8 @@ type one struct {
 
 // Files reads every file that the configuration's sources match. A file that cannot
 // be read, or only in part, says so in its Err and does not end the run: the error
-// is for a canceled context and for a ledger that does not balance.
+// is for a canceled context, an object store that cannot be listed, and a ledger that
+// does not balance.
 //
 // Files of a source whose stamps prove that its clocks keep standard time are read
 // a second time; see standard.go.
@@ -74,13 +76,16 @@ func Files(ctx context.Context, in Input) (*Result, error) {
 	if in.Workers <= 0 {
 		in.Workers = runtime.GOMAXPROCS(0)
 	}
-	list, notes := find(in.Config.Dir, in.Config.Readings)
+	list, notes, err := find(ctx, in.Config.Dir, in.Config.Tree, in.Config.Readings)
+	if err != nil {
+		return nil, fmt.Errorf("read: %w", err)
+	}
 	res := &Result{Files: make([]File, len(list)), Notes: notes}
 	r := &reader{in: in, list: list, files: res.Files, parts: make([]one, len(list)), spare: newSpare(in.Allocator)}
 	defer r.spare.release()
 	r.meter.tell = in.Progress
 
-	err := r.pass(ctx, bySize(list))
+	err = r.pass(ctx, bySize(list))
 	if err == nil {
 		r.kept = decide(r.list, r.parts, in.Config.Zone)
 		err = r.pass(ctx, r.again())
@@ -165,14 +170,16 @@ func (r *reader) one(ctx context.Context, i int, block *block, clock *stamp.Cloc
 	f := &r.list[i]
 	r.files[i] = File{Path: f.path, Bytes: f.size}
 	s := &sheet{
-		ctx: ctx, reg: r.in.Register, source: f.source, disk: f.disk, entry: f.entry,
+		ctx: ctx, reg: r.in.Register, source: f.source, disk: f.disk, object: f.object, entry: f.entry,
 		file: &r.files[i], block: block, clock: clock, words: newCellWords(f.source, r.in.Config.DecimalMark(f.place)),
 		kept: r.kept[f.group], proof: r.parts[i].inside(),
 	}
 	r.parts[i] = one{}
 	s.ledger = ledger{place: i, file: s.file}
 	block.start(uint32(i))
-	s.read(r.meter.add)
+	if s.file.Err = f.why; f.why == "" {
+		s.read(r.meter.add)
+	}
 	r.parts[i] = one{stamps: s.finish(), batches: block.take(), rejects: s.ledger.rejects, notes: s.notes, clocks: s.clocks(), strays: s.strays(), joined: s.joinless}
 	if err := ctx.Err(); err != nil {
 		return err
@@ -194,18 +201,22 @@ func bySize(list []found) []int {
 func (s *sheet) read(tell func(int64)) {
 	src, f, err := s.open(tell)
 	if err != nil {
-		s.file.Err = fmt.Sprintf("cannot be opened: %v", err)
+		s.file.Err = cannot(err)
 		return
 	}
 	defer src.file.Close()
 	err = s.content(src, f)
 	sum, n, hashErr := src.finish()
-	s.file.SHA256, s.file.Bytes = sum, n
-	if err == nil {
-		err = hashErr
+	if s.changed(src.was) {
+		s.note("the file changed while it was read; scan again when nothing writes to it")
+	}
+	if hashErr == nil {
+		s.file.SHA256, s.file.Bytes = sum, n
+	} else {
+		err = hashErr // whatever it made of the bytes that came
 	}
 	if err != nil {
-		s.file.Err = err.Error()
+		s.file.Err = strings.TrimPrefix(err.Error(), s.disk+": ")
 		if s.used > 0 {
 			s.file.Err += "; what was read before it is used"
 		}

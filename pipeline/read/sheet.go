@@ -12,6 +12,7 @@ import (
 	"probeward/pipeline/read/decimal"
 	"probeward/pipeline/read/stamp"
 	"probeward/pipeline/register"
+	"probeward/pipeline/store"
 	"probeward/schemas"
 )
 
@@ -21,7 +22,8 @@ type sheet struct {
 	reg    *register.Register
 	source *schemas.Source
 	disk   string
-	entry  string // see found
+	object *store.Object // nil: the file is on disk
+	entry  string        // see found
 	file   *File
 	ledger ledger
 	block  *block
@@ -34,6 +36,7 @@ type sheet struct {
 	format *stamp.Format
 	clock  *stamp.Clock
 	when   when
+	second second
 
 	wide  wide
 	long  long
@@ -72,8 +75,9 @@ type numericCode struct {
 	code  uint8
 }
 
-// blankWords are what loggers commonly write for no value.
-var blankWords = []string{"", "NaN", "NAN", "nan", "NA", "N/A", "null", "NULL", "None", "none", "n/a", "#N/A", "-"}
+// blankWords are what loggers commonly write for no value, in small letters. So are
+// cells of no letter and no digit; see empty.
+var blankWords = []string{"", "nan", "na", "n/a", "#n/a", "n.a.", "nil", "null", "none", "missing", "no data", "nodata", "no value"}
 
 func newCellWords(src *schemas.Source, mark byte) cellWords {
 	w := cellWords{mark: mark, texts: map[string]uint8{}}
@@ -123,12 +127,15 @@ func (w *cellWords) text(b []byte) (v float64, code uint8, k kind) {
 		if len(w.codes) > 0 {
 			return w.number(v)
 		}
+		if v == 0 {
+			v = 0 // of no sign
+		}
 		return v, schemas.CodeNone, isValue
 	}
 	if code, ok := w.texts[string(b)]; ok {
 		return 0, code, isBlank
 	}
-	return 0, schemas.CodeNone, isBad
+	return w.unusual(b)
 }
 
 // number reads a cell that is a number already.
@@ -143,6 +150,8 @@ func (w *cellWords) number(v float64) (float64, uint8, kind) {
 		return 0, schemas.CodeNone, isBlank
 	case math.IsInf(v, 0):
 		return 0, schemas.CodeNone, isBad
+	case v == 0:
+		v = 0 // of no sign
 	}
 	return v, schemas.CodeNone, isValue
 }
@@ -174,6 +183,10 @@ func (s *sheet) setStamp(b []byte) {
 	if w.text == nil {
 		w.text = []byte{}
 	}
+	if s.format == nil { // no row near the top has a stamp
+		s.setInstant(0, false, false)
+		return
+	}
 	t, zoned, ok := s.format.Parse(b)
 	s.setInstant(t, zoned, ok)
 }
@@ -181,6 +194,9 @@ func (s *sheet) setStamp(b []byte) {
 // setInstant takes a stamp that has been read: an instant, or the wall's reading.
 func (s *sheet) setInstant(t int64, zoned, ok bool) {
 	w := &s.when
+	if o := s.layout.offset; o.known && !zoned {
+		t, zoned = t-o.micros, true
+	}
 	w.ok, w.zoned = ok, zoned
 	if zoned {
 		w.t, w.plain = t, true
@@ -232,7 +248,11 @@ func (s *sheet) finish() []detect.Stamps {
 	}
 	f.Columns = s.layout.names
 	s.sayAside()
+	s.sayKeys()
 	s.sayClock()
+	if o := s.layout.offset; o.known {
+		s.layout.say("stamps at %s, as %q says", offsetName(o.micros), s.layout.names[s.layout.time])
+	}
 	f.Layout = strings.Join(s.layout.words, "; ")
 	for k, n := range s.besideBad {
 		if n > 0 {

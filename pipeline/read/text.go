@@ -16,6 +16,9 @@ func (s *sheet) readText(src io.Reader) error {
 	r := fastcsv.New(src, ',')
 	head := r.Peek(headBytes)
 	cut := len(head) == headBytes
+	if len(head) == 0 && r.Err() != nil {
+		return r.Err()
+	}
 	sep, header, err := s.layText(head)
 	if err != nil {
 		return err
@@ -46,10 +49,14 @@ func at(r *fastcsv.Reader, i int) []byte {
 // until the next call.
 func (s *sheet) stampCell(r *fastcsv.Reader) []byte {
 	l := s.layout
-	if l.date < 0 {
+	if l.date == -1 {
 		return at(r, l.time)
 	}
-	s.joined = append(append(s.joined[:0], at(r, l.date)...), ' ')
+	day := l.day
+	if l.date >= 0 {
+		day = at(r, l.date)
+	}
+	s.joined = append(append(s.joined[:0], day...), ' ')
 	s.joined = append(s.joined, at(r, l.time)...)
 	return bytes.TrimSpace(s.joined)
 }
@@ -106,6 +113,7 @@ func (s *sheet) wideText(r *fastcsv.Reader) error {
 		}
 		stampText := s.stampCell(r)
 		s.setStamp(stampText)
+		s.setSecond(at(r, l.second))
 		t, ok := s.begin(b, line, stampText)
 		if !ok {
 			continue
@@ -128,6 +136,7 @@ func (s *sheet) wideText(r *fastcsv.Reader) error {
 func (s *sheet) longText(r *fastcsv.Reader) error {
 	l := s.layout
 	need := max(l.time, l.date, l.probe, l.value) + 1
+	byColumn, hasUnit := l.probe >= 0, l.unit >= 0 || l.ofUnit != nil
 	rows := s.file.Rows
 	defer func() { s.file.Rows = rows }()
 	for r.Next() {
@@ -160,11 +169,15 @@ func (s *sheet) longText(r *fastcsv.Reader) error {
 		}
 		stampText := s.stampCell(r)
 		s.setStamp(stampText)
+		s.setSecond(at(r, l.second))
 		if !s.when.ok {
 			s.ledger.reject(&s.long.lost, rows, line, "", s.badStamp(), stampText, 1, -1)
 			continue
 		}
-		name := r.Cell(l.probe)
+		name := l.ofProbe
+		if byColumn {
+			name = r.Cell(l.probe)
+		}
 		probe := s.probeOf(name)
 		if probe < 0 {
 			s.stranger(name, line)
@@ -177,8 +190,11 @@ func (s *sheet) longText(r *fastcsv.Reader) error {
 		}
 		text := r.Cell(l.value)
 		v, code, what := s.words.text(text)
-		if l.unit >= 0 {
-			unit := at(r, l.unit)
+		if hasUnit {
+			unit := l.ofUnit
+			if l.unit >= 0 {
+				unit = at(r, l.unit)
+			}
 			u := s.convert(unit, probe)
 			if !u.ok {
 				s.wrongUnit(unit, probe, line)

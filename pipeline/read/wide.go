@@ -24,6 +24,7 @@ type box struct {
 	name   string
 	slots  []slot
 	digest digest
+	lags   lags
 	turn   stamp.Turn
 	nights nights
 	fixed  bool // its clock keeps standard time
@@ -75,6 +76,9 @@ func (s *sheet) newBox(raw string) *box {
 		sl := slot{column: p.column, header: s.layout.names[p.column], port: p.name, why: p.why, claims: s.reg.At(name, p.name)}
 		if i, ok := s.reg.Named(p.name); ok && len(sl.claims) == 0 {
 			sl.claims = []register.Claim{{Probe: i, Span: detect.Span{Start: math.MinInt64, End: math.MaxInt64}}}
+		}
+		if sl.why == "" && s.layout.unread != nil {
+			sl.why = s.layout.unread[p.column]
 		}
 		switch {
 		case sl.why != "" || len(sl.claims) > 0:
@@ -139,6 +143,7 @@ func (s *sheet) begin(b *box, line int, text []byte) (int64, bool) {
 		}
 	}
 	b.digest.add(t, line)
+	s.compare(&b.lags, t, b.fixed)
 	return t, true
 }
 
@@ -205,7 +210,7 @@ func (s *sheet) finishWide() []detect.Stamps {
 			ports[sl.column] = true
 		}
 		if b.digest.started {
-			stamps = append(stamps, b.digest.stamps(s.file.Path, readable([]byte(n))))
+			stamps = append(stamps, s.compared(b.digest.stamps(s.file.Path, readable([]byte(n))), &b.lags))
 		}
 		if n != "" {
 			s.file.Loggers = append(s.file.Loggers, readable([]byte(n)))
@@ -219,6 +224,9 @@ func (s *sheet) finishWide() []detect.Stamps {
 	if count == 0 && s.file.Err == "" && s.file.Rows > 0 {
 		s.joinless = len(s.file.Loggers) > 0 && !slices.ContainsFunc(s.file.Loggers, s.reg.HasLogger)
 		s.file.Err = fmt.Sprintf("%v %q; the columns are %s; mend logger and ports, or the register", errNoPorts, strings.Join(s.file.Loggers, ", "), list(l.names))
+		if len(s.file.Loggers) == 0 {
+			s.file.Err = l.nameless(s.file.Path)
+		}
 	}
 	s.file.Layout += fmt.Sprintf("; %d port columns", count)
 	return stamps

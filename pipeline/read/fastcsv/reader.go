@@ -1,15 +1,13 @@
 // Package fastcsv cuts separated text into cells without an allocation a row.
-// Plain rows, and rows with plainly quoted cells, are cut by a byte loop; a record
-// with doubled quotes or line ends inside quotes goes through encoding/csv. Both
-// give what encoding/csv gives with LazyQuotes and, unless tabs separate,
-// TrimLeadingSpace, but for three things: cells come without the spaces around
-// them, a record of one blank cell is no record, and a quote that nothing closes
-// within MaxQuoted bytes is a plain character.
+// It gives what encoding/csv gives with LazyQuotes and, unless tabs separate,
+// TrimLeadingSpace, but for four things: cells come without the spaces around
+// them, a record of one blank cell is no record, a quote that nothing closes
+// within MaxQuoted bytes is a plain character, and a quote closes its cell though
+// blanks stand between it and the separator.
 package fastcsv
 
 import (
 	"bytes"
-	"encoding/csv"
 	"errors"
 	"io"
 )
@@ -37,7 +35,8 @@ type Reader struct {
 	text     []byte // what the cells lie in: buf, or unescaped
 	line     int    // of the record's first line, from 1
 	lines    int    // passed, the record's included
-	unquoted []byte
+	inner    []int  // cells that hold quotes or line ends within their quotes
+	unquoted []byte // what these hold
 	eof      bool
 	err      error
 }
@@ -197,17 +196,17 @@ func (r *Reader) fill() bool {
 // quoted takes the record at pos, which has a cell that starts with a quote.
 func (r *Reader) quoted() bool {
 	for {
-		end, lines, plain, ok := r.scan()
+		end, lines, ok := r.scan()
 		if ok {
 			r.lines++
 			r.line = r.lines
 			r.lines += lines
-			if plain {
-				r.text = r.buf[:r.end]
-				r.pos = end
-				return true
+			r.text = r.buf[:r.end]
+			if len(r.inner) > 0 {
+				r.unquote()
 			}
-			return r.general(end)
+			r.pos = end
+			return true
 		}
 		ended := r.eof || r.err != nil
 		if r.end-r.pos >= MaxQuoted || !r.fill() && ended {
@@ -216,17 +215,15 @@ func (r *Reader) quoted() bool {
 	}
 }
 
-// scan looks for the end of a record with quotes. plain: its quoted cells hold no
-// quote, so that cells are cut already. lines counts the line ends within. Not ok
-// when the record does not end in what is there, or not within MaxQuoted.
-func (r *Reader) scan() (end, lines int, plain, ok bool) {
+// scan cuts a record with quotes. lines counts the line ends within. Not ok when the
+// record does not end in what is there, or not within MaxQuoted.
+func (r *Reader) scan() (end, lines int, ok bool) {
 	b := r.buf[:min(r.end, r.pos+MaxQuoted)]
 	whole := (r.eof || r.err != nil) && len(b) == r.end // nothing comes after b
-	r.cells = r.cells[:0]
-	plain = true
+	r.cells, r.inner = r.cells[:0], r.inner[:0]
 	i := r.pos
 	for {
-		start, stop := i, i
+		start, stop, plain := i, i, true
 		if k := i; r.sep != '\t' {
 			for k < len(b) && isBlank(b[k]) {
 				k++
@@ -234,7 +231,7 @@ func (r *Reader) scan() (end, lines int, plain, ok bool) {
 			if k < len(b) && b[k] == '"' {
 				i = k
 			} else if k == len(b) && !whole {
-				return 0, 0, false, false // a quote may follow
+				return 0, 0, false // a quote may follow
 			}
 		}
 		if i < len(b) && b[i] == '"' {
@@ -243,12 +240,12 @@ func (r *Reader) scan() (end, lines int, plain, ok bool) {
 		inside:
 			for {
 				if i >= len(b) {
-					return 0, 0, false, false
+					return 0, 0, false
 				}
 				if b[i] != '"' {
 					if b[i] == '\n' {
 						lines++
-						plain = false // encoding/csv joins line ends in its own way
+						plain = false
 					}
 					i++
 					continue
@@ -256,26 +253,28 @@ func (r *Reader) scan() (end, lines int, plain, ok bool) {
 				switch next := b[i+1:]; {
 				case len(next) == 0:
 					if !whole {
-						return 0, 0, false, false
+						return 0, 0, false
 					}
 					stop = i
 					i++
 					break inside
-				case next[0] == r.sep, next[0] == '\n', len(next) > 1 && next[0] == '\r' && next[1] == '\n',
-					whole && len(next) == 1 && next[0] == '\r':
-					stop = i
-					i++
-					if i < len(b) && b[i] == '\r' && r.sep != '\r' {
-						i++
-					}
-					break inside
-				case next[0] == '\r' && len(next) == 1:
-					return 0, 0, false, false // a line end may follow
 				case next[0] == '"':
 					plain = false
 					i += 2
-				default: // a quote within a cell
-					plain = false
+				default:
+					n := 0
+					for n < len(next) && next[n] != r.sep && isBlank(next[n]) {
+						n++
+					}
+					switch {
+					case n == len(next) && !whole:
+						return 0, 0, false // the end of the cell may follow
+					case n == len(next), next[n] == r.sep, next[n] == '\n':
+						stop = i
+						i += 1 + n
+						break inside
+					}
+					plain = false // a quote within the cell
 					i++
 				}
 			}
@@ -285,41 +284,45 @@ func (r *Reader) scan() (end, lines int, plain, ok bool) {
 			}
 			stop = i
 		}
+		if !plain {
+			r.inner = append(r.inner, len(r.cells))
+		}
 		r.cells = append(r.cells, cell{int32(start), int32(stop)})
 		switch {
 		case i < len(b) && b[i] == r.sep:
 			i++
 		case i < len(b): // a line end
-			return i + 1, lines, plain, true
+			return i + 1, lines, true
 		case whole:
-			return i, lines, plain, true
+			return i, lines, true
 		default:
-			return 0, 0, false, false
+			return 0, 0, false
 		}
 	}
 }
 
-// general hands the record up to end to encoding/csv.
-func (r *Reader) general(end int) bool {
-	c := csv.NewReader(bytes.NewReader(r.buf[r.pos:end]))
-	c.Comma = rune(r.sep)
-	c.LazyQuotes = true
-	c.TrimLeadingSpace = r.sep != '\t'
-	c.FieldsPerRecord = -1
-	record, err := c.Read()
-	if err != nil {
-		r.err = err
-		return false
-	}
-	r.cells, r.unquoted = r.cells[:0], r.unquoted[:0]
-	for _, s := range record {
+// unquote moves the record's cells into unquoted: of two quotes one stays, of a
+// carriage return and a line feed the latter.
+func (r *Reader) unquote() {
+	r.unquoted = r.unquoted[:0]
+	next := 0
+	for k, c := range r.cells {
 		from := len(r.unquoted)
-		r.unquoted = append(r.unquoted, s...)
-		r.cells = append(r.cells, cell{int32(from), int32(len(r.unquoted))})
+		b := r.text[c.from:c.to]
+		if next < len(r.inner) && r.inner[next] == k {
+			next++
+			for i := 0; i < len(b); i++ {
+				if i+1 < len(b) && (b[i] == '"' && b[i+1] == '"' || b[i] == '\r' && b[i+1] == '\n') {
+					i++
+				}
+				r.unquoted = append(r.unquoted, b[i])
+			}
+		} else {
+			r.unquoted = append(r.unquoted, b...)
+		}
+		r.cells[k] = cell{int32(from), int32(len(r.unquoted))}
 	}
 	r.text = r.unquoted
-	r.pos = end
-	return true
 }
 
 // literal takes the line at pos with its quotes as plain characters.

@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"errors"
 	"io"
+	"regexp"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -74,6 +75,9 @@ func TestRecords(t *testing.T) {
 		{"line end in quotes", "\"a\nb\",c\nd\n", []record{{1, []string{"a\nb", "c"}}, {3, []string{"d"}}}},
 		{"separator in quotes", "\"a,b\",c\n", []record{{1, []string{"a,b", "c"}}}},
 		{"blanks before a quote", "a, \"b,c\"\n", []record{{1, []string{"a", "b,c"}}}},
+		{"blanks behind a quote", "\"a\" ,\"b,c\"\t,\"d\" \r\n\"e\"\t\r\n", []record{{1, []string{"a", "b,c", "d"}}, {2, []string{"e"}}}},
+		{"a quote and a blank within", "\"5\" pipe\",1\n", []record{{1, []string{`5" pipe`, "1"}}}},
+		{"doubled quotes, line ends and blanks in one record", "\"a\"\"\r\nb\" , \"c\",d\ne\n", []record{{1, []string{"a\"\nb", "c", "d"}}, {3, []string{"e"}}}},
 		{"quote within", "5\" pipe,1\n", []record{{1, []string{`5" pipe`, "1"}}}},
 		{"a quote that nothing closes spoils its line alone", "\"a,b\nc,d\n", []record{{1, []string{`"a`, "b"}}, {2, []string{"c", "d"}}}},
 		{"empty cells", ",,\n", []record{{1, []string{"", "", ""}}}},
@@ -107,8 +111,14 @@ func closed(text string, sep byte) bool {
 	return len(last) == 2 && last[0] == "end" && last[1] == "end"
 }
 
+// blankBehind finds what the two cut in another way: a quote, blanks, and the end of
+// the cell.
+var blankBehind = map[byte]*regexp.Regexp{
+	',': regexp.MustCompile("\"[ \t\v\f\r]+(,|\n|$)"), ';': regexp.MustCompile("\"[ \t\v\f\r]+(;|\n|$)"), '\t': regexp.MustCompile("\"[ \v\f\r]+(\t|\n|$)"),
+}
+
 func same(t interface{ Fatalf(string, ...any) }, text string, sep byte) {
-	if len(text) > fastcsv.MaxQuoted/2 || !closed(text, sep) {
+	if len(text) > fastcsv.MaxQuoted/2 || !closed(text, sep) || blankBehind[sep].MatchString(strings.ReplaceAll(text, "\r\n", "\n")) {
 		if _, err := fast(strings.NewReader(text), sep); err != nil {
 			t.Fatalf("%q: %v", text, err)
 		}
@@ -137,7 +147,11 @@ func TestAgreesWithEncodingCSV(t *testing.T) {
 }
 
 func FuzzReader(f *testing.F) {
-	for _, s := range []string{"a,b\n", "\"a\"\"b\",\n", "\"\r\n\",x\r\n", "\"", "\"a\" b,c\n", "a\x00,\xff\n"} {
+	for _, s := range []string{
+		"a,b\n", "\"a\"\"b\",\n", "\"\r\n\",x\r\n", "\"", "\"a\" b,c\n", "a\x00,\xff\n",
+		"\"2026-05-01 10:00:00\",\"0,25\",\"\"\r\n", "\"a\" ,b\n", "\"\"\"\",\"\"\n", "\"a\nb\n\",\"c\"", "\ufefftime,\"s1\"\n",
+		",,\n\n , \n", "\"a\"\r\r\n", "a\"b\"c,\"d\"e\"\n", "\"a,b\n" + "c,d\n\"e\"\n",
+	} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) { same(t, s, ',') })

@@ -89,7 +89,10 @@ func (l *layout) fast(b []byte) (int64, bool) {
 		}
 	}
 	if i != n || month < 1 || month > 12 || dayOfMonth < 1 || dayOfMonth > daysIn(year, month) ||
-		h > 23 || m > 59 || s > 59 || twelve && h > 12 || micros < 0 {
+		h > 24 || m > 59 || s > 59 || twelve && h > 12 || micros < 0 {
+		return 0, false
+	}
+	if h == 24 && (m > 0 || s > 0 || micros > 0 || half >= 0) { // ISO 8601: 24:00 alone, the end of the day
 		return 0, false
 	}
 	// As package time has it: 12 AM is midnight, and an hour beyond twelve stays.

@@ -21,6 +21,7 @@ type Format struct {
 	layouts []*layout
 	last    int
 	epoch   int64 // microseconds a tick; 0: not an epoch
+	days    bool  // a spreadsheet's day numbers
 }
 
 // layout is one layout of package time, with a faster reading of the usual ones.
@@ -37,6 +38,9 @@ type token struct {
 
 // Layouts names the layouts as a configuration would write them.
 func (f *Format) Layouts() string {
+	if f.days {
+		return "day_number"
+	}
 	switch f.epoch {
 	case second:
 		return "epoch"
@@ -53,15 +57,18 @@ func (f *Format) Layouts() string {
 }
 
 // Zoned says whether the layout that fitted last holds an offset from UTC.
-func (f *Format) Zoned() bool { return f.epoch > 0 || f.layouts[f.last].zoned }
+func (f *Format) Zoned() bool { return f.epoch > 0 || !f.days && f.layouts[f.last].zoned }
 
 // Clone gives a Format for another goroutine.
 func (f *Format) Clone() *Format { c := *f; return &c }
 
 // Compile reads a layout as package time writes it, or "epoch", "epoch_ms" or
-// "epoch_us" for seconds, milliseconds or microseconds since 1970 in UTC.
+// "epoch_us" for seconds, milliseconds or microseconds since 1970 in UTC, or
+// "day_number" for the days and their fractions that spreadsheets count.
 func Compile(text string) (*Format, error) {
 	switch text {
+	case "day_number":
+		return &Format{days: true}, nil
 	case "epoch":
 		return &Format{epoch: second}, nil
 	case "epoch_ms":
@@ -140,8 +147,23 @@ next:
 }
 
 // Parse reads a stamp, without spaces around it. zoned: t is an instant, else the
-// reading of a wall clock. It reads what time.Parse reads, and nothing else.
+// reading of a wall clock. It reads what time.Parse reads and, beside that, the hour
+// 24:00 as the end of its day, and stamps with unusual blanks; see tidy.
 func (f *Format) Parse(b []byte) (t int64, zoned, ok bool) {
+	if t, zoned, ok = f.parse(b); !ok && len(b) <= longest && odd(b) {
+		return f.parse(tidy(b))
+	}
+	return t, zoned, ok
+}
+
+// longest is how many bytes a stamp may have.
+const longest = 64
+
+func (f *Format) parse(b []byte) (t int64, zoned, ok bool) {
+	if f.days {
+		t, ok = parseDayNumber(b)
+		return t, false, ok
+	}
 	if f.epoch > 0 {
 		t, ok = parseEpoch(b, f.epoch)
 		return t, true, ok
@@ -172,7 +194,7 @@ func (f *Format) Parse(b []byte) (t int64, zoned, ok bool) {
 }
 
 func (l *layout) general(b []byte) (int64, bool) {
-	if len(b) == 0 || len(b) > 64 || bytes.IndexByte(b, 0) >= 0 {
+	if len(b) == 0 || len(b) > longest || bytes.IndexByte(b, 0) >= 0 {
 		return 0, false
 	}
 	t, err := time.Parse(l.text, string(b))

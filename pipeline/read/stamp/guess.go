@@ -21,6 +21,7 @@ type family struct {
 	hits   int
 	twin   *family // the same text with day and month the other way round
 	alone  int     // stamps that this reading takes and its twin does not
+	parts  bool    // of day numbers: some have a fraction
 }
 
 // The usual ways to write the hour, and the day. Days in one row are told apart by
@@ -90,6 +91,7 @@ func NewGuess() *Guess {
 	for _, tick := range []int64{second, 1000, 1} {
 		g.families = append(g.families, &family{format: &Format{epoch: tick}})
 	}
+	g.families = append(g.families, &family{format: &Format{days: true}})
 	return g
 }
 
@@ -113,6 +115,7 @@ func (g *Guess) Add(b []byte) {
 		if ok {
 			f.hits++
 			took = true
+			f.parts = f.parts || f.format.days && len(b) > len("46144")
 		}
 		if f.twin == nil {
 			continue
@@ -173,6 +176,9 @@ func (g *Guess) best() *family {
 // error names what to write into the configuration.
 func (g *Guess) Format() (*Format, error) {
 	f := g.best()
+	if f != nil && f.format.days && !f.parts {
+		return nil, fmt.Errorf("stamps like %q may be a spreadsheet's day numbers, or count something else; if they are, write time_format: day_number", g.example)
+	}
 	if f == nil || 2*f.hits < g.seen {
 		return nil, fmt.Errorf("no usual time format reads stamps like %q; write time_format as the reference time 2006-01-02 15:04:05 would stand there", g.example)
 	}
@@ -192,7 +198,7 @@ func (g *Guess) Format() (*Format, error) {
 
 // written is the layout that fitted last.
 func (f *family) written() string {
-	if f.format.epoch > 0 {
+	if f.format.epoch > 0 || f.format.days {
 		return f.format.Layouts()
 	}
 	return f.format.layouts[f.format.last].text
