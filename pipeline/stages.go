@@ -5,33 +5,36 @@ import (
 	"os"
 
 	"probeward/detectors/detect"
+	"probeward/pipeline/amend"
 	"probeward/pipeline/arrange"
 	"probeward/pipeline/config"
 	"probeward/pipeline/corroborate"
+	"probeward/pipeline/daily"
 	"probeward/pipeline/examine"
 	"probeward/pipeline/fieldlog"
+	"probeward/pipeline/installs"
 	"probeward/pipeline/judge"
-	"probeward/pipeline/previous"
 	"probeward/pipeline/publish"
 	"probeward/pipeline/rank"
 	"probeward/pipeline/read"
 	"probeward/pipeline/register"
+	"probeward/pipeline/store"
 	"probeward/pipeline/table"
 )
 
 // open reads the configuration, the register and the logs of the field.
 func (s *scan) open() (err error) {
 	if s.Folder != "" {
-		if info, err := os.Stat(s.Folder); err != nil || !info.IsDir() {
+		if info, err := os.Stat(s.Folder); !store.Is(s.Folder) && (err != nil || !info.IsDir()) {
 			return fmt.Errorf("%w: %s is no folder; name the one that holds the exports", ErrFolder, s.Folder)
 		}
 	}
 	if !s.DryRun {
-		if err := publish.CheckOut(s.Out); err != nil {
+		if err := publish.Check(s.ctx, s.Out); err != nil {
 			return err
 		}
 	}
-	if s.config, err = config.Open(s.Folder, s.Config, detect.ParameterNames(s.Detectors)); err != nil {
+	if s.config, err = Configuration(s.ctx, s.Folder, s.Config, detect.ParameterNames(s.Detectors)); err != nil {
 		return err
 	}
 	for _, g := range s.config.Guessed {
@@ -49,7 +52,7 @@ func (s *scan) open() (err error) {
 		return fmt.Errorf("%w: %w", config.ErrConfiguration, err)
 	}
 	if s.Previous != "" {
-		if s.before, err = previous.Load(s.Previous); err != nil {
+		if s.before, err = earlier(s.ctx, s.Previous); err != nil {
 			return fmt.Errorf("%w: %w", ErrFolder, err)
 		}
 	}
@@ -212,6 +215,25 @@ func (s *scan) publish() (err error) {
 		Ctx: s.ctx, Out: s.Out, Version: s.Version, Config: s.config, Register: s.register,
 		Arranged: s.arranged, Judged: s.judged, Visits: s.visits, Notes: s.notes, TableNotes: s.tableNotes,
 		StageSeconds: s.seconds, Previous: s.before,
+		Days:     daily.Usable(daily.Input{Probes: s.register.Probes, Partitions: s.arranged.Partitions, Judged: s.judged, Zone: s.config.Zone}),
+		Installs: s.installs(), Mends: s.mends(),
 	})
 	return err
+}
+
+// installs follows the new probes.
+func (s *scan) installs() []installs.Install {
+	in := installs.Input{Probes: s.register.Probes, Judged: s.judged, Reports: s.reports, Detectors: s.examiner.ProbeDetectors(),
+		Times: s.arranged.Times(), Zone: s.config.Zone}
+	if s.before != nil {
+		in.Previous = s.before.Verdicts
+	}
+	return installs.Installs(in)
+}
+
+// mends lists what the register has wrong.
+func (s *scan) mends() []amend.Mend {
+	c := s.config
+	return amend.Mends(amend.Input{Register: s.register, Judged: s.judged, Files: []string{c.Path(c.Probes), c.Path(c.Loggers)},
+		Notes: s.tableNotes, Unheard: s.readings.Unheard, Row: amend.Rows(s.register)})
 }
