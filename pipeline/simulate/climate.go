@@ -86,7 +86,8 @@ func (c *climate) drawRain(uniform func() float64, days int) {
 	lead := int(spinUp / (24 * time.Hour))
 	for d := 0; d < days; d++ {
 		yearDay := c.start.AddDate(0, 0, d).YearDay()
-		perDay := 0.02 + 0.13*math.Pow(max(0, math.Cos(2*math.Pi*float64(yearDay-30)/365)), 2)
+		season := max(0, math.Cos(2*math.Pi*float64(yearDay-30)/365))
+		perDay := 0.02 + float64(0.13*season*season) + 0.2*math.Pow(season, 8) // in winter the storms come in rows
 		if uniform() < perDay {
 			storm(d)
 		}

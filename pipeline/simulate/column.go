@@ -176,6 +176,14 @@ func (v *Vineyard) run(position int, supply []float64, depths []int, every int, 
 	perHour := int(60 / columnStep.Minutes())
 	lead := int(spinUp / columnStep)
 	share := 1 / float64(perHour)
+	clogs := math.MaxInt
+	if !p.ClogsAt.IsZero() {
+		clogs = int(p.ClogsAt.Sub(v.sky.start) / columnStep)
+	}
+	uptake := p.Uptake
+	if zone.Look == dormant {
+		uptake *= 0.1
+	}
 	for s, mm := range supply {
 		if s >= lead && (s-lead)%every == 0 {
 			i := (s - lead) / every
@@ -186,9 +194,14 @@ func (v *Vineyard) run(position int, supply []float64, depths []int, every int, 
 		}
 		h := s / perHour
 		et0 := v.sky.et0[h] * share
+		mm *= p.Coupling
+		if s >= clogs {
+			mm *= 0.06 // what creeps in from the next emitters
+		}
+		mm += p.DripMM * share
 		c.step(weatherStep{
-			supply:      float64(mm*p.Coupling) + float64(0.85*v.sky.rain[h]*share),
-			demand:      et0 * v.sky.crop[h] * p.Uptake,
+			supply:      mm + float64(0.85*v.sky.rain[h]*share),
+			demand:      et0 * v.sky.crop[h] * uptake,
 			evaporation: 0.35 * et0,
 		}, p.Macropore, &b)
 	}

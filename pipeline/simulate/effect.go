@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"time"
+
+	"probeward/detectors/soil"
 )
 
 // grid is the time of one logger's readings.
@@ -26,83 +28,63 @@ func (g grid) span(f *Fault, until time.Time) (first, last int) {
 	return g.at(f.Start), g.at(f.ends(until))
 }
 
-// effectOf builds what a fault does to one probe. wet is the surface's wetness
-// by reading, 0 to 1, for what follows the water.
-func effectOf(f *Fault, p *Probe, m *model, g grid, until time.Time, r *rand.Rand, wet func() []float64) effect {
-	a, b := g.span(f, until)
-	within := func(i int) bool { return i >= a && i < b }
-	ohmic := p.Kind == granularMatrix
-	switch f.Fault + "/" + f.Form {
-	case "open_circuit/permanent", "open_circuit/mended":
-		return fixedAt(m, m.openAt, within, r)
-	case "short_circuit/permanent", "short_circuit/mended":
-		return fixedAt(m, m.shortAt, within, r)
-	case "cable_damage/intermittent":
-		return flips(f.Strength, m, g, a, b, r)
-	case "cable_damage/leaking_splice":
-		surface := wet()
-		return effect{signal: func(i int, x float64) float64 {
-			if !within(i) {
-				return x
-			}
-			leak := f.Strength * math.Exp(9*(1-surface[i]))
-			return x * leak / (x + leak)
-		}}
-	case "cable_damage/corroded_joint":
-		return effect{signal: func(i int, x float64) float64 {
-			if !within(i) {
-				return x
-			}
-			grown := float64(i-a+1) / float64(b-a)
-			return x + float64(f.Strength*grown)*(1+0.03*r.NormFloat64())
-		}}
-	case "dry_out_spike/transient":
-		return spikes(f.Strength, ohmic, g, a, b, r)
-	case "missing_irrigation_response/lost_contact", "missing_irrigation_response/weakened":
-		return lostContact(f.Strength, p.Kind == dielectric, g, a, b, r)
-	case "flat_line/frozen":
-		return frozen(a, b)
-	case "out_of_range/impossible":
-		return impossible(f.Strength, m, g, a, b, r)
-	case "gap/missing":
-		return effect{record: replaceBy(absent, within)}
-	case "gap/blank":
-		return effect{record: replaceBy(blank, within)}
-	case "settling/wet_start", "settling/dry_start":
-		return settles(f, p.Kind == dielectric, g, a, r)
-	case "noise/scatter":
-		size := f.Strength * p.noise
-		return effect{signal: func(i int, x float64) float64 {
-			if !within(i) {
-				return x
-			}
-			if ohmic {
-				return x * math.Exp(size*r.NormFloat64())
-			}
-			return x + float64(size*r.NormFloat64())
-		}}
-	case "drift/wander":
-		sign := float64(1 - 2*r.IntN(2))
-		return effect{signal: func(i int, x float64) float64 {
-			if !within(i) {
-				return x
-			}
-			grown := sign * f.Strength * float64(i-a+1) / float64(b-a)
-			if ohmic {
-				return x * math.Exp(grown)
-			}
-			return x + float64(0.1*grown)
-		}}
-	case "lost_suction/emptied":
-		return effect{signal: func(i int, x float64) float64 {
-			if !within(i) {
-				return x
-			}
-			left := 1 - f.Strength*(1-math.Exp(-float64(i-a)*g.hours()/2.5))
-			return float64(x*left) + 0.6*(1-left)
-		}}
+// site is what a fault can reach at its probe. The series have one value a
+// reading; they are asked for, since few faults need them.
+type site struct {
+	probe   *Probe
+	model   *model
+	grid    grid
+	texture soil.Texture
+	wet     func() []float64 // the surface's wetness, 0 to 1
+	water   func() []float64 // mm that reached the surface over the hole since the reading before
+	tempC   func() []float64 // of the soil at the probe
+}
+
+// spell is a fault's time on a site's grid.
+type spell struct{ a, b int }
+
+func (s spell) holds(i int) bool { return i >= s.a && i < s.b }
+
+// grown is how much of the spell is over, above 0 to 1.
+func (s spell) grown(i int) float64 { return float64(i-s.a+1) / float64(s.b-s.a) }
+
+// effectOf builds what a fault does to one probe.
+func effectOf(f *Fault, s *site, until time.Time, r *rand.Rand) effect {
+	var in spell
+	in.a, in.b = s.grid.span(f, until)
+	switch f.Fault {
+	case "open_circuit":
+		return fixedAt(s.model, s.model.openAt, in.holds, r)
+	case "short_circuit":
+		return fixedAt(s.model, s.model.shortAt, in.holds, r)
+	case "cable_damage":
+		return cable(f, s, in, r)
+	case "dry_out_spike":
+		return spikes(f, s, in, r)
+	case "missing_irrigation_response":
+		return lostContact(f.Strength, s.probe.Kind == dielectric, s.grid, in, r)
+	case "flat_line":
+		return frozen(f, s, in, r)
+	case "out_of_range":
+		return impossible(f, s, in, r)
+	case "gap":
+		return missing(f, in, r)
+	case "settling":
+		return settles(f, s, in, r)
+	case "noise":
+		return scatters(f, s, in, r)
+	case "drift":
+		return wanders(f, s, in)
+	case "lost_suction":
+		return empties(f, s, in)
+	case "poor_contact":
+		return airGap(f, s, in, r)
+	case "bypass_flow":
+		return bypass(f, s, in)
+	case "wrong_kind":
+		return otherSensor(f, s, in, r)
 	}
-	return effect{} // wrong_zone is in the register, and logger faults are in the logger
+	return effect{} // the register's faults are in the register, and those of loggers in the logger
 }
 
 func replaceBy(v int32, within func(int) bool) func(int, int32) int32 {
@@ -114,135 +96,167 @@ func replaceBy(v int32, within func(int) bool) func(int, int32) int32 {
 	}
 }
 
-// fixedAt puts the export at a circuit's end: exactly where the scale ends,
-// flickering where the converter has room.
-func fixedAt(m *model, at float64, within func(int) bool, r *rand.Rand) effect {
-	flicker := 0.0
-	if m.kind == dielectric {
-		flicker = 0.004 * math.Abs(m.end)
-	} else if at > 0 && at < m.end {
-		flicker = 0.05 * at
-	}
-	return effect{record: func(i int, v int32) int32 {
-		if !within(i) {
-			return v
-		}
-		return m.count(min(max(at+float64(flicker*r.NormFloat64()), m.low), m.end))
-	}}
-}
-
-// flips is a loose contact: a telegraph process with so many openings a day,
-// each of a quarter of an hour to several.
-func flips(perDay float64, m *model, g grid, a, b int, r *rand.Rand) effect {
-	open := make([]bool, g.n)
-	state, left := true, 1
-	for i := a; i < b; i++ {
-		if left == 0 {
-			state = !state
-			mean := 24/perDay/g.hours() - 1
-			if state {
-				mean = between(r, 0.2, 1.2) / g.hours()
+// missing readings: one stretch, or many holes of an hour or some.
+func missing(f *Fault, in spell, r *rand.Rand) effect {
+	switch f.Form {
+	case "blank":
+		return effect{record: replaceBy(blank, in.holds)}
+	case "patchy":
+		gone, left := false, 0
+		return effect{record: func(i int, v int32) int32 {
+			if !in.holds(i) {
+				return v
 			}
-			left = 1 + int(r.ExpFloat64()*max(0.3, mean))
-		}
-		open[i] = state
-		left--
+			if left == 0 {
+				gone = r.Float64() < f.Strength
+				left = 1 + r.IntN(6)
+			}
+			left--
+			if gone {
+				return absent
+			}
+			return v
+		}}
 	}
-	return effect{record: func(i int, v int32) int32 {
-		if open[i] {
-			return m.count(m.openAt)
-		}
-		return v
-	}}
+	return effect{record: replaceBy(absent, in.holds)}
 }
 
-// spikes dries a probe for a few readings, a few times a day.
-func spikes(height float64, ohmic bool, g grid, a, b int, r *rand.Rand) effect {
-	lift := make([]float64, g.n)
-	for i := a; i < b; {
-		i += 1 + int(r.ExpFloat64()*9/g.hours())
-		n := 2 + r.IntN(6)
-		top := height * between(r, 0.7, 1.4)
-		for k := 0; k < n && i+k < b; k++ {
-			lift[i+k] = top * (1 - float64(k)/float64(n))
-		}
-		i += n
+// frozen repeats the value of the onset, or in spells of a day or two the values
+// of their onsets. Readings that never came stay away.
+func frozen(f *Fault, s *site, in spell, r *rand.Rand) effect {
+	stands, left := true, int(math.MaxInt32)
+	spellOf := func(from, to float64) int { return 1 + int(between(r, from, to)/s.grid.hours()) }
+	if f.Form == "episodes" {
+		left = spellOf(18, 60)
 	}
-	return effect{signal: func(i int, x float64) float64 {
-		if ohmic {
-			return x * math.Exp(lift[i])
-		}
-		return x - float64(0.08*lift[i])
-	}}
-}
-
-// lostContact holds a probe near where it was when the soil shrank away, drying
-// slowly; only a part of what the soil does still reaches it.
-func lostContact(lost float64, inTheta bool, g grid, a, b int, r *rand.Rand) effect {
-	perDay := between(r, 0.008, 0.03)
-	if inTheta {
-		perDay *= -0.06
-	}
-	var held float64
-	return effect{soil: func(i int, x float64) float64 {
-		if i < a || i >= b {
-			return x
-		}
-		if i == a {
-			held = x
-		}
-		return held + float64((1-lost)*(x-held)) + float64(perDay*float64(i-a)*g.hours()/24)
-	}}
-}
-
-// frozen repeats the value of the onset. Readings that never came stay away.
-func frozen(a, b int) effect {
 	var held int32
+	holding := false
 	return effect{record: func(i int, v int32) int32 {
-		if i < a || i >= b {
+		if !in.holds(i) {
 			return v
 		}
-		if i == a {
-			held = v
+		if left == 0 {
+			stands, holding = !stands, false
+			left = spellOf(10, 30)
+			if stands {
+				left = spellOf(18, 60)
+			}
+		}
+		left--
+		if !stands {
+			return v
+		}
+		if !holding {
+			held, holding = v, true
 		}
 		return held
 	}}
 }
 
-// impossible strews readings that neither sensor nor soil can give.
-func impossible(perDay float64, m *model, g grid, a, b int, r *rand.Rand) effect {
-	chance := perDay * g.hours() / 24
-	return effect{record: func(i int, v int32) int32 {
-		if i < a || i >= b || r.Float64() >= chance {
-			return v
-		}
+// impossible gives readings that neither sensor nor soil can give: strewn, in
+// stretches of hours, or all of them at one place.
+func impossible(f *Fault, s *site, in spell, r *rand.Rand) effect {
+	m := s.model
+	place := func() float64 {
 		switch {
 		case m.kind == dielectric && r.IntN(2) == 0:
-			return m.count(-0.15 * m.end * between(r, 0.6, 1))
+			return -0.15 * m.end * between(r, 0.6, 1)
 		case m.kind == dielectric:
-			return m.count(0.65 * m.end * between(r, 1, 1.4))
+			return 0.65 * m.end * between(r, 1, 1.4)
 		case m.unit == "ohm":
-			return m.count(-between(r, 50, 900))
+			return -between(r, 50, 900)
 		default:
-			return m.count(-between(r, 6, 40))
+			return -between(r, 6, 40)
 		}
+	}
+	switch f.Form { // parked stays where it is
+	case "impossible":
+		chance := f.Strength * s.grid.hours() / 24
+		return effect{record: func(i int, v int32) int32 {
+			if !in.holds(i) || r.Float64() >= chance {
+				return v
+			}
+			return m.count(place())
+		}}
+	case "excursions":
+		out, left := false, 0
+		return effect{record: func(i int, v int32) int32 {
+			if !in.holds(i) {
+				return v
+			}
+			if left == 0 {
+				out = !out
+				left = 1 + int(r.ExpFloat64()*30/s.grid.hours())
+				if out {
+					left = 1 + int(f.Strength*between(r, 0.6, 1.4)/s.grid.hours())
+				}
+			}
+			left--
+			if !out {
+				return v
+			}
+			return m.count(place()) // the input floats
+		}}
+	}
+	at := place()
+	return effect{record: func(i int, v int32) int32 {
+		if !in.holds(i) || !isValue(v) {
+			return v
+		}
+		return m.count(at * (1 + 0.02*r.NormFloat64()))
 	}}
 }
 
-// settles is a new sensor: a start too wet (soaked) or too dry (air around it)
-// that wears off over days.
-func settles(f *Fault, inTheta bool, g grid, a int, r *rand.Rand) effect {
-	size, tau := f.Strength, between(r, 20, 60)
-	if f.Form == "wet_start" {
-		size = -size
-	}
-	if inTheta {
-		size *= -0.08
-	}
-	return effect{soil: func(i int, x float64) float64 {
-		if i < a {
+// scatters adds noise: steady, growing, or in the hours in which a pump runs.
+func scatters(f *Fault, s *site, in spell, r *rand.Rand) effect {
+	first := 4 + 14*r.Float64() // of the pump's day
+	hours := between(r, 3, 9)
+	return effect{signal: func(i int, x float64) float64 {
+		if !in.holds(i) {
 			return x
 		}
-		return x + float64(size*math.Exp(-float64(i-a)*g.hours()/tau))
+		size := f.Strength * s.probe.noise
+		switch f.Form {
+		case "growing":
+			size *= in.grown(i)
+		case "by_the_pump":
+			if math.Mod(solarHour(s.grid.time(i))-first+24, 24) > hours {
+				return x
+			}
+		}
+		return s.moved(x, size*r.NormFloat64())
+	}}
+}
+
+// moved shifts a signal by a step in its working space: a share of the ohms, kPa
+// of a tensiometer, m3/m3.
+func (s *site) moved(x, by float64) float64 {
+	if s.probe.Kind == granularMatrix {
+		return x * math.Exp(by)
+	}
+	return x + by
+}
+
+// wanders drifts slowly, by an offset or by a gain about the wet end.
+func wanders(f *Fault, s *site, in spell) effect {
+	offset := map[string]float64{granularMatrix: 1, tensiometer: 10, dielectric: -0.1}[s.probe.Kind]
+	return effect{signal: func(i int, x float64) float64 {
+		if !in.holds(i) {
+			return x
+		}
+		by := f.Strength * in.grown(i)
+		switch f.Form {
+		case "offset_dry":
+			return s.moved(x, offset*by)
+		case "offset_wet":
+			return s.moved(x, -offset*by)
+		case "gain_down":
+			by = -by
+		}
+		if s.probe.Kind == granularMatrix {
+			const wetOhms = 550 // a saturated block
+			return wetOhms * math.Pow(x/wetOhms, 1+by)
+		}
+		return x * (1 + by)
 	}}
 }

@@ -9,6 +9,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"time"
 )
@@ -87,32 +88,17 @@ func (w *world) order(r *rand.Rand, rec *record, a, b int) []int {
 		copy(rows[at:], rows[at+n:at+n+late])
 		copy(rows[at+late:], block)
 	}
-	return rows
-}
-
-// stamps gives the time that the logger wrote beside reading i of its k-th
-// download. A clock that was set wrong is wrong in the download that holds its
-// onset, and right again in what is sent once more.
-func (rec *record) stamps(until time.Time, k int) func(i int) time.Time {
-	if rec.clock == nil {
-		return rec.grid.time
-	}
-	f := rec.clock
-	a, b := rec.grid.span(f, until)
-	if int(f.Start.Sub(rec.grid.start)/fileSpan) != k {
-		return rec.grid.time
-	}
-	back := time.Duration(math.Round(f.Strength)) * time.Hour
-	if f.Form == "years" {
-		back *= 8766 // a mean year, so that the minutes stay
-	}
-	return func(i int) time.Time {
-		t := rec.grid.time(i)
-		if i >= a && i < b {
-			t = t.Add(-back)
+	if w.v.Posts[rec.post].Resends { // days of it came twice, one after the other
+		for range 4 {
+			n := min(len(rows)/3, 40+r.IntN(200))
+			if n == 0 {
+				break
+			}
+			at := r.IntN(len(rows) - n)
+			rows = slices.Insert(rows, at+n, rows[at:at+n]...)
 		}
-		return t
 	}
+	return rows
 }
 
 // wide writes one row a time and one column a port, stamps in the farm's zone.
@@ -181,7 +167,7 @@ func (w *world) long(out *bufio.Writer, rec *record, order []int, stamp func(int
 				b = appendDecimal(b, v, post.model.decimals)
 			}
 			b = append(b, ',')
-			b = append(b, post.model.unit...)
+			b = append(b, w.v.Probes[s.probe].Unit...) // the gateway has it from the register
 			b = append(b, ',')
 			b = appendDecimal(b, int32(rec.telemetry.tempTenths[i]), 1)
 			b = append(b, ',')

@@ -2,158 +2,234 @@ package simulate
 
 import (
 	"cmp"
+	"math"
 	"math/rand/v2"
 	"slices"
 	"time"
 )
 
-// share of the probes that faults may touch: about a fifth, as on a farm that
-// was not looked after for a season.
-const faultyShare = 0.21
+// The share of the probes that faults may touch: about a fifth, as on a farm that
+// was not looked after for a season; nearly a third where faults are measured.
+const faultyShare, measuredShare = 0.21, 0.32
 
-// order is one fault to inject: where it can sit, how long before the end it
-// starts and how strong it may be.
-type order struct {
-	fault, form string
-	fits        func(*Vineyard, *Probe) bool
-	days        [2]float64
-	strength    [2]float64
-	lasts       [2]float64 // days; zero: to the end
+func (v *Vineyard) faultyBudget() int {
+	if v.options.Measure {
+		return int(measuredShare * float64(len(v.Probes)))
+	}
+	return int(faultyShare * float64(len(v.Probes)))
 }
 
-// inBulb is where water comes often: near the surface, or deeper where cracks
-// take it down.
-func inBulb(v *Vineyard, p *Probe) bool {
-	q := v.Positions[p.Position]
-	return q.Coupling >= 1.4 && (p.DepthCM <= 30 || p.DepthCM <= 60 && q.Macropore >= 0.15)
+// draw gives a strength between mild and gross, evenly over its logarithm. A farm
+// to look at has no fault of the mildest.
+func (v *Vineyard) draw(r *rand.Rand, o order) float64 {
+	u := r.Float64()
+	if !v.options.Measure {
+		u = 0.45 + float64(0.55*u)
+	}
+	if o.strength[0] == o.strength[1] {
+		return o.strength[0]
+	}
+	return round3(o.strength[0] * math.Pow(o.strength[1]/o.strength[0], u))
 }
-func anywhere(*Vineyard, *Probe) bool { return true }
-func electrode(v *Vineyard, p *Probe) bool {
-	return p.Kind == granularMatrix && inBulb(v, p)
-}
-func noTensiometer(v *Vineyard, p *Probe) bool { return p.Kind != tensiometer && inBulb(v, p) }
 
-// wellWatered is near the surface of a bulb that got water often of late: where
-// an answer is missed.
-func wellWatered(v *Vineyard, p *Probe) bool {
-	n := 0
-	for _, e := range v.Zones[v.Posts[p.Post].Zone].Waterings {
-		if e.Delivered && e.Logged && e.Start.After(v.Until.AddDate(0, 0, -17)) && e.End.Before(v.Until.AddDate(0, 0, -1)) {
-			n++
+// turn counts a farm's forms on: seeds of one remainder by four, which share an
+// export where farms are measured, get other forms each time.
+func (v *Vineyard) turn() int { return int(v.options.Seed%4 + v.options.Seed/4%1000) }
+
+// deck is the orders of a farm in the order in which they are placed. Where faults
+// are measured each fault has one turn a round, in one form after the other.
+func (v *Vineyard) deck() (first, again []order) {
+	rare := slices.Concat(extras(), grounded())
+	if !v.options.Measure {
+		at := int(v.options.Seed*5) % len(rare)
+		seen := map[string]bool{}
+		for _, o := range slices.Concat(rare[:1], wrongZones()[:1], rare[at:], rare[:at]) { // a leak and a wrong zone are always worth a look
+			if !seen[o.fault] {
+				seen[o.fault] = true
+				again = append(again, o)
+			}
+		}
+		return musts(), slices.Concat(again, rare, musts())
+	}
+	var names []string
+	forms := map[string][]order{}
+	for _, o := range slices.Concat(musts(), rare) {
+		if forms[o.fault] == nil {
+			names = append(names, o.fault)
+		}
+		forms[o.fault] = append(forms[o.fault], o)
+	}
+	for round := range 6 {
+		for k, name := range names {
+			if name == "under_emitter" && (v.turn()+round)%2 == 1 { // takes a whole hole
+				continue
+			}
+			list := forms[name]
+			for n := range list { // where its turn has no place, the next form stands in
+				o := list[(v.turn()+round+n+k/5)%len(list)]
+				if slices.ContainsFunc(v.order(), func(i int) bool { return v.takes(i, o) }) {
+					again = append(again, o)
+					break
+				}
+			}
+			if name == "lost_suction" && len(again) > 0 && again[len(again)-1].fault == name && round == 0 {
+				again = append(again, list[(v.turn()+1)%len(list)]) // few farms have tensiometers
+			}
 		}
 	}
-	return n >= 3 && p.DepthCM <= 30 && noTensiometer(v, p)
+	return nil, again
 }
 
-func waterColumn(_ *Vineyard, p *Probe) bool { return p.Kind == tensiometer }
-func notInOhms(v *Vineyard, p *Probe) bool {
-	return noTensiometer(v, p) && (p.Unit != "ohm" || v.options.Export == "ohm")
+// order is every probe once, as faults go looking for a place.
+func (v *Vineyard) order() []int {
+	return stream(v.options.Seed, forChoice, 1).Perm(len(v.Probes))
 }
 
-// musts are on every farm that has room; extras follow, again and again, until
-// the share is reached.
-func musts() []order {
-	return []order{
-		{fault: "open_circuit", form: "permanent", fits: noTensiometer, days: [2]float64{2, 18}, strength: [2]float64{1, 1}},
-		{fault: "cable_damage", form: "intermittent", fits: noTensiometer, days: [2]float64{4, 15}, strength: [2]float64{4, 25}},
-		{fault: "flat_line", form: "frozen", fits: noTensiometer, days: [2]float64{4, 14}, strength: [2]float64{1, 1}},
-		{fault: "missing_irrigation_response", form: "lost_contact", fits: wellWatered, days: [2]float64{17, 20}, strength: [2]float64{0.97, 1}},
-		{fault: "gap", form: "missing", fits: anywhere, days: [2]float64{2, 9}, strength: [2]float64{1, 1}},
-		{fault: "short_circuit", form: "permanent", fits: noTensiometer, days: [2]float64{2, 15}, strength: [2]float64{1, 1}},
-		{fault: "dry_out_spike", form: "transient", fits: noTensiometer, days: [2]float64{5, 18}, strength: [2]float64{0.3, 1.4}},
-		{fault: "out_of_range", form: "impossible", fits: notInOhms, days: [2]float64{5, 15}, strength: [2]float64{3, 15}},
-		{fault: "settling", form: "wet_start", fits: noTensiometer, days: [2]float64{4, 8}, strength: [2]float64{0.5, 1.5}},
-	}
+// takes tells whether a form can sit at a probe. Look-alikes are left healthy.
+func (v *Vineyard) takes(i int, o order) bool {
+	p := &v.Probes[i]
+	return p.Meant == "" && !p.Predecessor && o.fits(v, p)
 }
 
-func extras() []order {
-	return []order{
-		{fault: "cable_damage", form: "leaking_splice", fits: electrode, days: [2]float64{10, 20}, strength: [2]float64{300, 1500}},
-		{fault: "wrong_zone", form: "register", fits: inBulb, strength: [2]float64{1, 1}},
-		{fault: "cable_damage", form: "corroded_joint", fits: electrode, days: [2]float64{12, 20}, strength: [2]float64{500, 4000}},
-		{fault: "lost_suction", form: "emptied", fits: waterColumn, days: [2]float64{4, 14}, strength: [2]float64{0.9, 1}},
-		{fault: "noise", form: "scatter", fits: noTensiometer, days: [2]float64{6, 18}, strength: [2]float64{4, 15}},
-		{fault: "drift", form: "wander", fits: noTensiometer, days: [2]float64{15, 20}, strength: [2]float64{0.3, 1}},
-		{fault: "open_circuit", form: "mended", fits: noTensiometer, days: [2]float64{6, 9}, strength: [2]float64{1, 1}, lasts: [2]float64{2, 5}},
-		{fault: "gap", form: "blank", fits: anywhere, days: [2]float64{4, 6}, strength: [2]float64{1, 1}, lasts: [2]float64{1, 2.5}},
-		{fault: "settling", form: "dry_start", fits: noTensiometer, days: [2]float64{3, 9}, strength: [2]float64{0.5, 1.2}},
-		{fault: "missing_irrigation_response", form: "weakened", fits: wellWatered, days: [2]float64{16, 20}, strength: [2]float64{0.8, 0.97}},
-		{fault: "short_circuit", form: "mended", fits: noTensiometer, days: [2]float64{6, 9}, strength: [2]float64{1, 1}, lasts: [2]float64{2, 5}},
-	}
-}
-
-// injectFaults chooses where each fault sits. Look-alikes are left healthy.
+// injectFaults chooses where each fault sits.
 func (v *Vineyard) injectFaults() {
 	r := stream(v.options.Seed, forChoice, 0)
 	touched := map[int]bool{} // probes
-	budget := int(faultyShare * float64(len(v.Probes)))
+	budget := v.faultyBudget()
 	v.injectLoggerFaults(r, touched)
 	v.injectZoneFaults(r)
-
-	queue := r.Perm(len(v.Probes))
+	queue := v.order()
 	place := func(o order) {
 		for _, i := range queue {
-			p := &v.Probes[i]
-			if touched[i] || p.Meant != "" || p.Predecessor || !o.fits(v, p) {
-				continue
-			}
-			if o.fault == "wrong_zone" {
-				v.misregister(i, touched)
+			if !touched[i] && v.takes(i, o) && v.inject(r, i, o, touched, budget) {
 				return
 			}
-			v.injectProbeFault(r, i, o)
-			touched[i] = true
-			return
 		}
 	}
 	small := max(1, len(v.Probes)/4)
-	for k, o := range musts() {
+	first, again := v.deck()
+	for k, o := range first {
 		if len(v.Probes) < 100 && len(touched) >= small && k > 0 {
 			break
 		}
 		place(o)
 	}
-	for k, list := 0, append(extras(), musts()...); len(touched) < budget && k < 20*len(list); k++ {
-		place(list[k%len(list)])
+	for k := 0; len(touched) < budget && len(again) > 0 && k < 20*len(again); k++ {
+		place(again[k%len(again)])
 	}
 	slices.SortFunc(v.Faults, func(a, b Fault) int {
 		return cmp.Or(cmp.Compare(a.Subject, b.Subject), cmp.Compare(a.Name, b.Name), a.Start.Compare(b.Start))
 	})
 }
 
+// inject puts one fault at a probe, and at those that have it together; false: it
+// has no place here.
+func (v *Vineyard) inject(r *rand.Rand, i int, o order, touched map[int]bool, budget int) bool {
+	hole := v.free(i, touched, func(p *Probe) bool { return p.Position == v.Probes[i].Position })
+	switch o.fault {
+	case "wrong_zone", "under_emitter":
+		if len(touched)+len(hole) > budget+1 {
+			return false
+		}
+		if o.fault == "wrong_zone" {
+			return v.misregister(i, o.form, touched)
+		}
+		f := v.newFault(r, i, o)
+		q := &v.Positions[v.Probes[i].Position]
+		q.DripMM, q.Coupling = f.Strength/24, max(q.Coupling, 3)
+		for _, k := range hole {
+			f.Name, f.Probe, f.probe = v.Probes[k].Name, v.Probes[k].Name, k
+			v.Faults, touched[k] = append(v.Faults, f), true
+		}
+		return true
+	case "depth_order", "duplicate_series":
+		others := hole
+		if o.fault == "duplicate_series" {
+			others = v.free(i, touched, func(p *Probe) bool { return p.Post == v.Probes[i].Post })
+		}
+		others = slices.DeleteFunc(others, func(k int) bool { return k == i || len(touched)+2 > budget+1 })
+		if len(others) == 0 {
+			return false
+		}
+		f := v.newFault(r, i, o)
+		other := others[0]
+		if o.fault == "depth_order" { // the farthest apart
+			other = slices.MaxFunc(others, func(a, b int) int {
+				return cmp.Compare(abs(v.Probes[a].DepthCM-v.Probes[i].DepthCM), abs(v.Probes[b].DepthCM-v.Probes[i].DepthCM))
+			})
+		}
+		for _, pair := range [2][2]int{{i, other}, {other, i}} {
+			p := &v.Probes[pair[0]]
+			f.Name, f.Probe, f.probe, f.peer = p.Name, p.Name, pair[0], pair[1]
+			f.source = o.fault == "duplicate_series" && pair[0] != i
+			v.Faults, touched[f.probe] = append(v.Faults, f), true
+		}
+		return true
+	}
+	v.injectProbeFault(r, i, o)
+	touched[i] = true
+	return true
+}
+
+// free lists the untouched ordinary probes of a place, in the register's order.
+func (v *Vineyard) free(i int, touched map[int]bool, here func(*Probe) bool) (out []int) {
+	for k := range v.Probes {
+		if p := &v.Probes[k]; here(p) && !touched[k] && p.Meant == "" && !p.Predecessor {
+			out = append(out, k)
+		}
+	}
+	return out
+}
+
 // ago is an instant so many days before the end: on a short record, within its
-// second half.
+// second half. No days are the record's beginning.
 func (v *Vineyard) ago(r *rand.Rand, days [2]float64) time.Time {
+	if days[1] == 0 {
+		return v.Start
+	}
 	d := between(r, days[0], days[1])
 	whole := v.Until.Sub(v.Start).Hours() / 24
 	d = min(d, whole/2)
 	return v.Until.Add(-time.Duration(d*24*60) * time.Minute).Truncate(columnStep)
 }
 
-func (v *Vineyard) injectProbeFault(r *rand.Rand, i int, o order) {
+func (v *Vineyard) newFault(r *rand.Rand, i int, o order) Fault {
 	p := &v.Probes[i]
 	f := Fault{Subject: "probe", Name: p.Name, Probe: p.Name, Fault: o.fault, Form: o.form,
-		Start: v.ago(r, o.days), Strength: round3(between(r, o.strength[0], o.strength[1])), zone: -1, post: p.Post, probe: i}
+		Start: v.ago(r, o.days), Strength: v.draw(r, o), zone: -1, post: p.Post, probe: i}
+	f.lastFor(r, o)
+	return f
+}
+
+func (f *Fault) lastFor(r *rand.Rand, o order) {
 	if o.lasts[1] > 0 {
 		f.End = f.Start.Add(time.Duration(between(r, o.lasts[0], o.lasts[1])*24*60) * time.Minute).Truncate(columnStep)
 	}
-	if o.fault == "settling" {
+}
+
+func (v *Vineyard) injectProbeFault(r *rand.Rand, i int, o order) {
+	p := &v.Probes[i]
+	f := v.newFault(r, i, o)
+	switch {
+	case o.fault == "settling":
 		f.Start = f.Start.Truncate(24 * time.Hour).Add(17 * time.Hour) // by day, as people do
 		p.Installed, p.ValidFrom = f.Start, f.Start
+	case o.fault == "wrong_kind" && o.form == "unit":
+		p.Unit = map[string]string{"ohm": "kohm", "%": "m3/m3", "m3/m3": "%"}[p.Unit]
 	}
 	v.Faults = append(v.Faults, f)
 }
 
 // misregister gives a whole hole the zone of another valve in the register: of
 // the one whose schedule is least like its own, or nobody could tell.
-func (v *Vineyard) misregister(i int, touched map[int]bool) {
+func (v *Vineyard) misregister(i int, form string, touched map[int]bool) bool {
 	position := v.Probes[i].Position
 	own := v.Posts[v.Probes[i].Post].Zone
 	zone, most := -1, 0
 	for z := range v.Zones {
 		apart := 0
 		for _, e := range v.Zones[own].Waterings {
-			if z != own && !overlaps(e, v.Zones[z].Waterings) {
+			if z != own && v.Zones[z].Look == "" && !overlaps(e, v.Zones[z].Waterings) {
 				apart++
 			}
 		}
@@ -161,109 +237,25 @@ func (v *Vineyard) misregister(i int, touched map[int]bool) {
 			zone, most = z, apart
 		}
 	}
-	for k := range v.Probes {
-		p := &v.Probes[k]
-		if p.Position != position || touched[k] || zone < 0 {
-			continue
+	if zone < 0 {
+		return false
+	}
+	hole := v.free(i, touched, func(p *Probe) bool { return p.Position == position })
+	for k := range v.Probes { // all of it or none: nobody registers half a hole
+		if p := &v.Probes[k]; p.Position == position && !touched[k] && !slices.Contains(hole, k) {
+			return false
 		}
-		p.RegisteredZone = zone
+	}
+	for _, k := range hole {
+		p := &v.Probes[k]
+		p.RegisteredZone, p.wrongBlock = zone, form == "zone_and_block"
 		touched[k] = true
-		v.Faults = append(v.Faults, Fault{Subject: "probe", Name: p.Name, Probe: p.Name, Fault: "wrong_zone", Form: "register",
+		v.Faults = append(v.Faults, Fault{Subject: "probe", Name: p.Name, Probe: p.Name, Fault: "wrong_zone", Form: form,
 			Start: v.Start, Strength: 1, zone: -1, post: p.Post, probe: k})
 	}
+	return true
 }
 
-// injectLoggerFaults takes the smallest loggers, so that three of them do not
-// make a whole farm sick.
-func (v *Vineyard) injectLoggerFaults(r *rand.Rand, touched map[int]bool) {
-	ports := make([][]int, len(v.Posts))
-	spoken := make([]bool, len(v.Posts))
-	for i, p := range v.Probes {
-		ports[p.Post] = append(ports[p.Post], i)
-		spoken[p.Post] = spoken[p.Post] || p.Meant != "" || p.Predecessor
-	}
-	var posts []int
-	for i := range v.Posts {
-		if !spoken[i] && len(ports[i]) >= 2 {
-			posts = append(posts, i)
-		}
-	}
-	slices.SortStableFunc(posts, func(a, b int) int {
-		// Resistances and water contents first: a tensiometer post keeps its own fault.
-		tens := func(i int) int {
-			if v.Posts[i].model.kind == tensiometer {
-				return 1
-			}
-			return 0
-		}
-		return cmp.Or(cmp.Compare(tens(a), tens(b)), cmp.Compare(len(ports[a]), len(ports[b])))
-	})
-	if len(posts) < 5 {
-		return
-	}
-	list := []order{
-		{fault: "logger_power", form: "nightly", days: [2]float64{6, 15}, strength: [2]float64{0.6, 1}},
-		{fault: "logger_silent", form: "battery", days: [2]float64{2, 5}, strength: [2]float64{1, 1}},
-		{fault: "clock_error", form: "years", days: [2]float64{3, 6}, strength: [2]float64{20, 40}, lasts: [2]float64{1.5, 2.8}},
-		{fault: "clock_error", form: "hours", days: [2]float64{3, 8}, strength: [2]float64{4, 9}},
-	}
-	rounds := max(1, len(v.Probes)/240)
-	for k := range rounds * len(list) {
-		o := list[k%len(list)]
-		if rounds == 1 && k == 3 { // a small farm has one clock error
-			break
-		}
-		if k >= len(posts)/3 {
-			break
-		}
-		post := posts[k]
-		f := Fault{Subject: "logger", Name: v.Posts[post].Logger, Fault: o.fault, Form: o.form, Start: v.ago(r, o.days),
-			Strength: round3(between(r, o.strength[0], o.strength[1])), zone: -1, post: post, probe: -1, ports: ports[post]}
-		if o.lasts[1] > 0 {
-			f.End = f.Start.Add(time.Duration(between(r, o.lasts[0], o.lasts[1])*24*60) * time.Minute).Truncate(columnStep)
-		}
-		if o.fault == "logger_power" && len(f.ports) > 2 {
-			f.ports = f.ports[:len(f.ports)-1] // one port has a supply of its own
-		}
-		for _, i := range f.ports {
-			touched[i] = true
-		}
-		v.Faults = append(v.Faults, f)
-	}
-}
-
-// injectZoneFaults lets one logged watering not arrive and lets one come that
-// nobody logged, each in its own zone.
-func (v *Vineyard) injectZoneFaults(r *rand.Rand) {
-	if len(v.Zones) < 3 {
-		return
-	}
-	first := r.IntN(len(v.Zones))
-	missed, extra := &v.Zones[first], &v.Zones[(first+1)%len(v.Zones)]
-	last := len(missed.Waterings) - 1
-	for last > 0 && missed.Waterings[last].End.After(v.Until.Add(-36*time.Hour)) {
-		last--
-	}
-	if last > 0 {
-		w := &missed.Waterings[last]
-		w.Delivered = false
-		v.Faults = append(v.Faults, Fault{Subject: "zone", Name: missed.Name, Fault: "irrigation_failure", Form: "valve_shut",
-			Start: w.Start, End: w.End, Strength: w.DepthMM, zone: first, post: -1, probe: -1})
-	}
-	// Halfway between two waterings, in the last days but with time to be answered.
-	n := len(extra.Waterings)
-	for k := n - 1; k > 0; k-- {
-		a, b := extra.Waterings[k-1], extra.Waterings[k]
-		middle := a.End.Add(b.Start.Sub(a.End) / 2).Truncate(columnStep)
-		if b.Start.Sub(a.End) < 60*time.Hour || middle.After(v.Until.Add(-36*time.Hour)) {
-			continue
-		}
-		w := Watering{Start: middle, End: middle.Add(time.Duration(60*9/extra.RateMMPerHour) * time.Minute), DepthMM: 9, Delivered: true}
-		extra.Waterings = slices.Insert(extra.Waterings, k, w)
-		v.Faults = append(v.Faults, Fault{Subject: "zone", Name: extra.Name, Fault: "unlogged_water", Form: "valve_open",
-			Start: w.Start, End: w.End, Strength: w.DepthMM, zone: (first + 1) % len(v.Zones), post: -1, probe: -1})
-		break
-	}
-}
+func abs(n int) int { return max(n, -n) }
 
 func round3(x float64) float64 { return float64(int(x*1000+0.5)) / 1000 }

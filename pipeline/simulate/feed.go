@@ -89,10 +89,14 @@ func (v *Vineyard) register() [][]string {
 		p := &v.Probes[i]
 		post := &v.Posts[p.Post]
 		zone := v.Zones[p.RegisteredZone]
+		block := v.Zones[post.Zone].Block
+		if p.wrongBlock {
+			block = zone.Block
+		}
 		r := stream(v.options.Seed, forProbe, 1<<20+i)
 		row := map[string]string{
 			"probe": p.Name, "farm": v.Farm, "logger": post.Logger, "port": p.Port, "post": post.Name, "tag": post.Tag,
-			"row": post.Row, "block": v.Zones[post.Zone].Block, "zone": zone.Name,
+			"row": post.Row, "block": block, "zone": zone.Name,
 			"latitude": decimal(post.Latitude, 6), "longitude": decimal(post.Longitude, 6),
 			"depth_cm": strconv.Itoa(p.DepthCM), "kind": p.Kind, "unit": p.Unit,
 			"installed_on": date(p.Installed), "soil_texture": v.Zones[post.Zone].Texture,
@@ -135,7 +139,7 @@ func (v *Vineyard) irrigation() [][]string {
 	for _, z := range v.Zones {
 		for _, e := range z.Waterings {
 			if e.Logged {
-				table = append(table, []string{z.Name, instant(e.Start), instant(e.End), decimal(e.DepthMM, 1),
+				table = append(table, []string{z.Name, instant(e.Start.Add(-e.LoggedSoon)), instant(e.End.Add(-e.LoggedSoon)), decimal(e.DepthMM, 1),
 					decimal(math.Round(e.DepthMM*z.AreaHa*1e4/100)*100, 0), ""})
 			}
 		}

@@ -4,21 +4,6 @@ import (
 	"fmt"
 	"math"
 	"time"
-
-	"probeward/detectors/soil"
-)
-
-// What a probe may be laid out to be: healthy, and easily taken for a fault.
-const (
-	scaleEnd    = "dry_to_scale_end"
-	deepSilent  = "deep_unanswering"
-	wetAtZero   = "wet_at_zero"
-	wholeKPa    = "whole_kpa"
-	dailySwing  = "shallow_daily_swing"
-	manyHoles   = "telemetry_holes"
-	noHistory   = "new_no_history"
-	replaced    = "replaced"
-	noLookAlike = "none"
 )
 
 // Plan lays out the vineyard and its faults without running it: the same farm
@@ -35,6 +20,7 @@ func Plan(o Options) (Vineyard, error) {
 	v.layLookAlikes()
 	for z := range v.Zones {
 		v.water(z)
+		v.applyLook(z)
 	}
 	if o.Faults {
 		v.injectFaults()
@@ -69,7 +55,7 @@ func (v *Vineyard) layPosts() {
 		case o.Export == "vwc" || o.Export == "mixed" && i%5 == 3:
 			p.model = dielectricModel(dielectric)
 			dielectric++
-		case (o.Export == "kPa" || o.Export == "mixed") && i%10 == 6:
+		case (o.Export == "kPa" || o.Export == "mixed") && (i%10 == 6 || o.Measure && i%10 == 1):
 			p.model = tensiometerModel()
 		default:
 			p.model = granularModel(granular, o.Export)
@@ -193,68 +179,6 @@ func (v *Vineyard) layZones() {
 func (v *Vineyard) layProbes() {
 	for i := range v.Probes {
 		v.Probes[i].RegisteredZone = v.Posts[v.Probes[i].Post].Zone
-	}
-}
-
-// layLookAlikes places healthy probes that a careless test takes for faults. A
-// farm of a few posts has room for none of them.
-func (v *Vineyard) layLookAlikes() {
-	if len(v.Posts) < 7 {
-		return
-	}
-	taken := map[int]bool{} // by post
-	pick := func(meant string, fits func(Post) bool) (position int) {
-		for i, p := range v.Posts {
-			if taken[i] || !fits(p) {
-				continue
-			}
-			taken[i] = true
-			for j := len(v.Positions) - 1; j >= 0; j-- { // the post's last hole: the first stays ordinary
-				if v.Positions[j].Post == i {
-					for k := range v.Probes {
-						if v.Probes[k].Position == j {
-							v.Probes[k].Meant = meant
-						}
-					}
-					return j
-				}
-			}
-		}
-		return -1
-	}
-	granular := func(p Post) bool { return p.model.kind == granularMatrix }
-	inKPa := func(p Post) bool { return granular(p) && p.model.unit == "kPa" }
-	if v.options.Export == "ohm" {
-		inKPa = granular
-	}
-
-	if j := pick(scaleEnd, func(p Post) bool { return inKPa(p) && (p.model.decimals == 0) }); j >= 0 {
-		v.Positions[j].Coupling, v.Positions[j].Uptake = 0.04, 2.4
-	}
-	if j := pick(wetAtZero, inKPa); j >= 0 {
-		p := &v.Positions[j]
-		p.Coupling, p.Uptake = 5, 0.15
-		t, _ := soil.TextureNamed(v.Zones[v.Posts[p.Post].Zone].Texture)
-		p.texture = textureDraw{alpha: 0.45, n: 1, ks: 0.4 / t.Ks} // above a layer that lets 4 mm a day through
-	}
-	if j := pick(dailySwing, func(p Post) bool { return inKPa(p) && p.model.referenceC != 0 }); j >= 0 {
-		v.Positions[j].Swing = 4
-	}
-	if j := pick(noHistory, func(p Post) bool { return p.model.kind != tensiometer }); j >= 0 {
-		for k := range v.Probes {
-			if p := &v.Probes[k]; p.Position == j {
-				p.Installed = v.dayBefore(26)
-				p.ValidFrom = p.Installed
-			}
-		}
-	}
-	if j := pick(replaced, func(p Post) bool { return p.model.kind != tensiometer }); j >= 0 && v.ports() < v.options.Probes {
-		v.replaceFirst(j)
-	}
-	for i := range v.Posts {
-		if !taken[i] && i%10 == 2 {
-			v.Posts[i].HoleShare = 0.045
-		}
 	}
 }
 

@@ -14,25 +14,51 @@ func (w *world) lookAlike(s *series, rec *record) string {
 	m := &v.Posts[p.Post].model
 	g := rec.grid
 	recent := s.clean[g.at(v.Until.Add(-14*24*time.Hour)):]
+	post, zone := &v.Posts[p.Post], &v.Zones[v.Posts[p.Post].Zone]
 	switch {
 	case p.Predecessor || p.Meant == replaced:
 		return replaced
-	case p.Meant == noHistory:
-		return noHistory
+	case p.Meant == noHistory || p.Meant == hotCable || p.Meant == partialWetting:
+		return p.Meant
+	case oneOf(zone.Look, noEventLog, dormant, eventEarly):
+		return zone.Look
+	case oneOf(post.Look, cadenceChange, sentAgain):
+		return post.Look
 	case p.Kind != dielectric && shareOf(recent, func(x int32) bool { return m.atScaleEnd(x) }) > 0.1:
 		return scaleEnd
 	case p.Kind == granularMatrix && shareOf(recent, func(x int32) bool { return m.atZero(x) }) > 0.5:
 		return wetAtZero
+	case zone.Look != "":
+		return zone.Look
 	case p.DepthCM >= 60 && w.unanswering(p, s, g):
 		return deepSilent
 	case p.DepthCM <= 30 && w.dailySwing(p, s, g) > 10:
 		return dailySwing
-	case v.Posts[p.Post].HoleShare > 0.03:
-		return manyHoles
+	case post.Look != "":
+		return post.Look
 	case p.Unit == "kPa" && m.decimals == 0:
 		return wholeKPa
+	case w.answersStorm(p, s, g):
+		return stormAnswer
 	}
 	return noLookAlike
+}
+
+// answersStorm: rain of 4 mm and more in the judged week wetted it.
+func (w *world) answersStorm(p *Probe, s *series, g grid) bool {
+	v := w.v
+	sum := 0.0
+	for at := v.Until.Add(-judged); at.Before(v.Until.Add(-12 * time.Hour)); at = at.Add(time.Hour) {
+		sum = 0.8*sum + v.sky.rain[v.sky.hour(at)]
+		if sum < 4 {
+			continue
+		}
+		if _, ok := w.rise(p, s.clean, g, at.Add(-3*time.Hour), at.Add(21*time.Hour)); ok {
+			return true
+		}
+		sum = 0
+	}
+	return false
 }
 
 // atScaleEnd: as dry as the export, or the block behind it, can show.

@@ -22,6 +22,7 @@ type Options struct {
 	Start   time.Time     // first reading, cut to the hour
 	Cadence time.Duration // of most loggers; some write half as often
 	Faults  bool          // inject faults
+	Measure bool          // faults of every form from hardly visible to gross, on more probes; look-alikes by seed
 	Export  string        // mixed, kPa, ohm or vwc: what the loggers write
 	Shape   string        // mixed, long or wide: how they write it
 	Workers int           // loggers written at a time; changes no byte

@@ -67,15 +67,43 @@ type signalInput struct {
 	theta      []float64 // m3/m3 at its depth
 	tempC      []float64 // at its depth
 	loggerTemp []float64 // as its logger exports it
+	airC       []float64 // of the cable that lies in the air
 	hours      float64   // between readings
 }
 
 // effect is how a fault changes the chain from soil to export; a nil step
 // changes nothing. i counts the logger's readings.
 type effect struct {
-	soil   func(i int, x float64) float64 // ln kPa, or m3/m3 of a dielectric probe
-	signal func(i int, x float64) float64 // ohms, kPa or m3/m3, noise included
-	record func(i int, v int32) int32     // the exported count
+	water   func(i int, theta float64) float64                   // m3/m3 around the probe
+	soil    func(i int, x float64) float64                       // ln kPa, or m3/m3 of a dielectric probe
+	signal  func(i int, x float64) float64                       // ohms, kPa or m3/m3, noise included
+	instead func(i int, theta, kPa float64) (x float64, is bool) // what another sensor gives, in the export's unit
+	record  func(i int, v int32) int32                           // the exported count
+}
+
+// then is an effect followed by another one, step by step.
+func (e effect) then(o effect) effect {
+	out := effect{
+		water:   chain(e.water, o.water),
+		soil:    chain(e.soil, o.soil),
+		signal:  chain(e.signal, o.signal),
+		record:  chain(e.record, o.record),
+		instead: e.instead,
+	}
+	if o.instead != nil {
+		out.instead = o.instead
+	}
+	return out
+}
+
+func chain[T any](f, g func(int, T) T) func(int, T) T {
+	if f == nil {
+		return g
+	}
+	if g == nil {
+		return f
+	}
+	return func(i int, x T) T { return g(i, f(i, x)) }
 }
 
 // read runs a probe over the record into out. The noise is the same with any
@@ -85,6 +113,9 @@ func (w *world) read(p *Probe, c *column, in signalInput, e effect, noise *rand.
 	follow := 1 - math.Exp(-in.hours/p.lagHours)
 	var felt float64
 	for i, theta := range in.theta {
+		if e.water != nil {
+			theta = e.water(i, theta)
+		}
 		x := theta
 		if p.Kind != dielectric {
 			x = c.at(&c.lnTension, theta)
@@ -97,22 +128,31 @@ func (w *world) read(p *Probe, c *column, in signalInput, e effect, noise *rand.
 		}
 		felt += float64(follow * (x - felt))
 		n := p.noise * noise.NormFloat64()
+		hot := 0.0
+		if p.hotPerC != 0 {
+			hot = p.hotPerC * (in.airC[i] - 15)
+		}
 		var s float64
 		switch p.Kind {
 		case granularMatrix:
 			r := w.curve.ohms(responds(math.Exp(felt), p.deadAt), in.tempC[i]) * p.offset
 			q := r / blockLimitOhms
 			q *= q * q
-			s = r / math.Sqrt(math.Sqrt(1+float64(q*r/blockLimitOhms))) * math.Exp(n)
+			s = r / math.Sqrt(math.Sqrt(1+float64(q*r/blockLimitOhms))) * math.Exp(n-hot)
 		case tensiometer:
-			s = min(math.Exp(felt), gaugeLimitKPa) + p.offset + n
+			s = min(math.Exp(felt), gaugeLimitKPa)*(1+hot) + p.offset + n
 		default:
-			s = felt + p.offset + float64(1.5e-4*(in.tempC[i]-18)) + n
+			s = felt + p.offset + float64(1.5e-4*(in.tempC[i]-18)) + hot + n
 		}
 		if e.signal != nil {
 			s = e.signal(i, s)
 		}
 		v := m.encode(s, in.loggerTemp[i])
+		if e.instead != nil {
+			if y, is := e.instead(i, theta, math.Exp(c.at(&c.lnTension, theta))); is {
+				v = m.count(y)
+			}
+		}
 		if e.record != nil {
 			v = e.record(i, v)
 		}

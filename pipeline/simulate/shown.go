@@ -3,11 +3,16 @@ package simulate
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 )
 
-// judged is the end of the record in which a weekly scan would have to see a fault.
-const judged = 7 * 24 * time.Hour
+// judged is the end of the record in which a weekly scan would have to see a
+// fault; recalled is how far it would look back for answers to water.
+const (
+	judged   = 7 * 24 * time.Hour
+	recalled = 28 * 24 * time.Hour
+)
 
 // needHours is for how long the readings must differ from their clean twin for
 // a fault to count as visible: an hour for what is gross, half a day and more
@@ -15,28 +20,8 @@ const judged = 7 * 24 * time.Hour
 var needHours = map[string]float64{
 	"open_circuit": 1, "short_circuit": 1, "out_of_range": 0.2, "dry_out_spike": 0.6, "noise": 3,
 	"cable_damage": 1, "settling": 6, "gap": 12, "lost_suction": 12, "flat_line": 12,
-	"missing_irrigation_response": 12, "drift": 24,
-}
-
-// unitOf names what a fault's strength counts.
-var unitOf = map[string]string{
-	"cable_damage/intermittent":                "openings a day",
-	"cable_damage/leaking_splice":              "ohm of the leak when wet",
-	"cable_damage/corroded_joint":              "ohm in series at the end",
-	"dry_out_spike/transient":                  "of height (ln ohm, or 0.08 m3/m3)",
-	"missing_irrigation_response/lost_contact": "of the answer lost",
-	"missing_irrigation_response/weakened":     "of the answer lost",
-	"out_of_range/impossible":                  "readings a day",
-	"settling/wet_start":                       "of the first offset (ln kPa, or 0.08 m3/m3)",
-	"settling/dry_start":                       "of the first offset (ln kPa, or 0.08 m3/m3)",
-	"noise/scatter":                            "times its own noise",
-	"drift/wander":                             "of the last offset (ln ohm, or 0.1 m3/m3)",
-	"lost_suction/emptied":                     "of the tension lost",
-	"logger_power/nightly":                     "how often a night is bad",
-	"clock_error/years":                        "years back",
-	"clock_error/hours":                        "hours back",
-	"irrigation_failure/valve_shut":            "mm that did not come",
-	"unlogged_water/valve_open":                "mm that nobody logged",
+	"missing_irrigation_response": 12, "drift": 24, "poor_contact": 24, "bypass_flow": 3,
+	"wrong_kind": 24, "duplicate_series": 24, "depth_order": 12, "under_emitter": 0,
 }
 
 // differs tells whether two exported values are further apart than five times
@@ -61,53 +46,16 @@ func (p *Probe) noiseAt(m *model, v int32) float64 {
 	return p.noise
 }
 
-// answered counts the zone's logged waterings in a span that a series answers by
-// wetting beyond its noise within a day of the valve's opening; a watering that
-// any of the other ones could stand for is left out.
-func (w *world) answered(p *Probe, values []int32, g grid, zone int, from time.Time, others []Watering) (answers, waterings int) {
-	m := &w.v.Posts[p.Post].model
-	for _, e := range w.v.Zones[zone].Waterings {
-		if e.Start.Before(from) || e.End.Add(24*time.Hour).After(w.v.Until) || !e.Logged || !e.Delivered || overlaps(e, others) {
-			continue
-		}
-		waterings++
-		a, b := g.at(e.Start), g.at(e.Start.Add(36*time.Hour))
-		if a >= g.n || !isValue(values[a]) {
-			continue
-		}
-		before, quantum := m.working(m.value(values[a]))
-		width := float64(5*p.noiseAt(m, values[a])) + quantum
-		for i := a; i < b; i++ {
-			if !isValue(values[i]) {
-				continue
-			}
-			now, _ := m.working(m.value(values[i]))
-			if wetter := before - now; (p.Kind == dielectric && -wetter > width) || (p.Kind != dielectric && wetter > width) {
-				answers++
-				break
-			}
-		}
-	}
-	return answers, waterings
-}
-
-// overlaps tells whether any of the others runs near enough to a watering to
-// stand for it.
-func overlaps(e Watering, others []Watering) bool {
-	for _, o := range others {
-		if o.Start.Before(e.End.Add(12*time.Hour)) && o.End.After(e.Start.Add(-12*time.Hour)) {
-			return true
-		}
-	}
-	return false
-}
-
 // shown is what the record says about one fault, from one post.
 type shown struct {
 	fault   int
 	visible bool
 	why     string
 	probes  int // of a zone's fault: how many probes show it here
+	// Of a probe under an emitter, and of all around it (fault -1): the depth, and
+	// the soil's median tension there in the last two weeks.
+	depthCM, zone int
+	kPa           float64
 }
 
 // shownBy judges every fault of a post, and what the post shows of its zone's.
@@ -128,39 +76,68 @@ func (w *world) shownBy(rec *record) []shown {
 			out = append(out, shown{fault: k, probes: w.zoneShown(&f, rec)})
 		}
 	}
-	return out
+	return w.wetnessAround(rec, out)
+}
+
+func (rec *record) of(probe int) *series {
+	k := slices.IndexFunc(rec.probes, func(s series) bool { return s.probe == probe })
+	if k < 0 {
+		return nil
+	}
+	return &rec.probes[k]
 }
 
 func (w *world) probeShown(f *Fault, rec *record) (bool, string) {
-	var s *series
-	for k := range rec.probes {
-		if rec.probes[k].probe == f.probe {
-			s = &rec.probes[k]
-		}
-	}
+	s := rec.of(f.probe)
 	p := &w.v.Probes[f.probe]
-	if f.Fault == "wrong_zone" {
+	if !f.ends(w.v.Until).After(w.v.Until.Add(-judged)) {
+		return false, "over before the last 7 days"
+	}
+	switch f.Fault {
+	case "wrong_zone":
 		others := w.v.Zones[p.RegisteredZone].Waterings
-		from := w.v.Until.Add(-28 * 24 * time.Hour)
+		from := w.v.Until.Add(-recalled)
 		n, of := w.answered(p, s.clean, rec.grid, w.v.Posts[p.Post].Zone, from, others)
 		return n >= 3, fmt.Sprintf("stands in zone %s; answers %d of the %d waterings there that zone %s did not share",
 			w.v.Zones[w.v.Posts[p.Post].Zone].Name, n, of, w.v.Zones[p.RegisteredZone].Name)
+	case "under_emitter":
+		return false, "" // known when all of the zone has run
 	}
 	n, of := w.differing(f, rec, []int{f.probe})
 	need := max(1, int(math.Ceil(needHours[f.Fault]/rec.grid.hours())))
+	if f.Form == "patchy" { // holes count from a tenth of the week
+		need = int(math.Ceil(0.1 * judged.Hours() / rec.grid.hours()))
+	}
 	why := fmt.Sprintf("%d of %d readings of the last 7 days differ from the clean twin; %d would do", n, of, need)
-	if unit := unitOf[f.Fault+"/"+f.Form]; unit != "" {
+	visible := n >= need
+	if p.Unit != w.v.Posts[p.Post].model.unit {
+		visible, why = true, fmt.Sprintf("gives %s, and %s is registered", w.v.Posts[p.Post].model.unit, p.Unit)
+	}
+	if unit := unitOf(f.Fault, f.Form); unit != "" {
 		why = fmt.Sprintf("%g %s; %s", f.Strength, unit, why)
 	}
-	visible := n >= need
-	if f.Fault == "missing_irrigation_response" {
-		zone := w.v.Posts[p.Post].Zone
-		twin, came := w.answered(p, s.clean, rec.grid, zone, f.Start, nil)
-		own, _ := w.answered(p, s.faulty, rec.grid, zone, f.Start, nil)
-		visible = visible && twin-own >= 2
-		why += fmt.Sprintf("; of %d waterings since, the twin answers %d and it %d", came, twin, own)
+	also, how := true, ""
+	switch f.Fault {
+	case "missing_irrigation_response":
+		also, how = w.answerLost(f, rec, s)
+	case "cable_damage":
+		also, how = w.cableShown(f, rec, s)
+	case "wrong_kind":
+		also, how = w.kindShown(f, rec, s)
+	case "poor_contact":
+		also, how = w.contactShown(f, rec, s)
+	case "bypass_flow":
+		also, how = w.bypassShown(f, rec, s)
+	case "depth_order":
+		also, how = w.orderShown(f, rec, s)
+		visible = true // a step is not asked for: what answers first tells
+	case "duplicate_series":
+		also, how = w.copyShown(f, rec)
+		visible = visible || f.source
+	case "drift":
+		also, how = w.driftShown(f, rec, s)
 	}
-	return visible, why
+	return visible && also, why + how
 }
 
 // differing counts the readings of some probes in the judged span that a fault
@@ -186,6 +163,124 @@ func (w *world) differing(f *Fault, rec *record, probes []int) (n, of int) {
 	return n, of
 }
 
+// cableShown: a leak has shown at two times at least; corrosion has lifted the level
+// out of its range, or the wettest readings where water still comes.
+func (w *world) cableShown(f *Fault, rec *record, s *series) (bool, string) {
+	p, m := &w.v.Probes[f.probe], &w.v.Posts[rec.post].model
+	switch f.Form {
+	case "leaking_splice", "wet_connector":
+		a, b := rec.grid.span(f, w.v.Until)
+		a = max(a, rec.grid.at(w.v.Until.Add(-recalled)))
+		day := int(24 / rec.grid.hours())
+		times, last := 0, a-day-1
+		for i := a; i < b; i++ {
+			if !rec.telemetry.lost[i] && differs(p, m, s.faulty[i], s.clean[i]) {
+				if i-last > day {
+					times++
+				}
+				last = i
+			}
+		}
+		return times >= 2, fmt.Sprintf("; showed at %d times", times)
+	case "corroded_joint", "corroded_plug":
+		wandered, how := w.driftShown(f, rec, s)
+		from := w.v.Until.Add(-2 * judged)
+		n, _ := w.answered(p, s.clean, rec.grid, w.v.Posts[p.Post].Zone, from, nil)
+		lifted, spread := wettest(p, m, s.faulty[rec.grid.at(from):])-wettest(p, m, s.clean[rec.grid.at(from):]), w.spread(rec, s, f)
+		if p.Kind == dielectric {
+			lifted = -lifted
+		}
+		return wandered || n >= 2 && spread > 0 && lifted > spread/4, how + fmt.Sprintf("; the wettest readings lie %.0f %% of it drier", 100*lifted/max(spread, 1e-9))
+	}
+	return true, ""
+}
+
+// wettest is the working value that a twentieth of the readings exceed in wetness.
+func wettest(p *Probe, m *model, values []int32) float64 {
+	var all []float64
+	for _, v := range values {
+		if x, ok := m.workingOr(v); ok {
+			all = append(all, x)
+		}
+	}
+	if len(all) == 0 {
+		return 0
+	}
+	slices.Sort(all)
+	if p.Kind == dielectric {
+		return all[len(all)*19/20]
+	}
+	return all[len(all)/20]
+}
+
+// kindShown: another unit, ohms of another order or water content above one give it
+// away; else it takes water that its twin answers.
+func (w *world) kindShown(f *Fault, rec *record, s *series) (bool, string) {
+	p, m := &w.v.Probes[f.probe], &w.v.Posts[rec.post].model
+	if f.Form == "unit" || f.Form == "tension" && m.unit == "m3/m3" {
+		return true, ""
+	}
+	n, of := w.answered(p, s.clean, rec.grid, w.v.Posts[p.Post].Zone, w.since(f), nil)
+	return n >= 3, fmt.Sprintf("; its twin answers %d of %d waterings", n, of)
+}
+
+// spread is the range of nine tenths of a probe's readings before a fault; 0 where
+// there are too few.
+func (w *world) spread(rec *record, s *series, f *Fault) float64 {
+	m := &w.v.Posts[rec.post].model
+	var before []float64
+	for _, x := range s.clean[:rec.grid.at(f.Start)] {
+		if y, ok := m.workingOr(x); ok {
+			before = append(before, y)
+		}
+	}
+	if len(before) < 100 {
+		return 0
+	}
+	slices.Sort(before)
+	return before[len(before)*19/20] - before[len(before)/20]
+}
+
+// copyShown: what is copied must have moved, or any two dull series are alike.
+func (w *world) copyShown(f *Fault, rec *record) (bool, string) {
+	copied := f.probe
+	if f.source {
+		copied = f.peer
+	}
+	values, last, changes := rec.of(copied).faulty, blank, 0
+	for i := rec.grid.at(w.v.Until.Add(-judged)); i < rec.grid.n; i++ {
+		if rec.telemetry.lost[i] || !isValue(values[i]) {
+			continue
+		}
+		if last != blank && values[i] != last {
+			changes++
+		}
+		last = values[i]
+	}
+	return changes >= 60, fmt.Sprintf("; the copy changed %d times", changes)
+}
+
+// driftShown: it must have wandered half as far as its readings went in all of the
+// time before, or it lies within what the soil does.
+func (w *world) driftShown(f *Fault, rec *record, s *series) (bool, string) {
+	m := &w.v.Posts[rec.post].model
+	spread := w.spread(rec, s, f)
+	var apart []float64
+	for i := rec.grid.at(w.v.Until.Add(-judged)); i < rec.grid.n; i++ {
+		x, okX := m.workingOr(s.clean[i])
+		y, okY := m.workingOr(s.faulty[i])
+		if okX && okY {
+			apart = append(apart, math.Abs(y-x))
+		}
+	}
+	if spread == 0 || len(apart) == 0 {
+		return false, "; there is no time before to compare with"
+	}
+	slices.Sort(apart)
+	far := apart[len(apart)/2]
+	return far >= spread/2, fmt.Sprintf("; wandered %.0f %% of the range that it had before", 100*far/spread)
+}
+
 func (w *world) loggerShown(f *Fault, rec *record) (bool, string) {
 	a, b := rec.grid.span(f, w.v.Until)
 	a = max(a, rec.grid.at(w.v.Until.Add(-judged)))
@@ -200,7 +295,8 @@ func (w *world) loggerShown(f *Fault, rec *record) (bool, string) {
 				n++
 			}
 		}
-		return n > 0, fmt.Sprintf("%g %s; %d records of the last 7 days bear a false stamp", f.Strength, unitOf[f.Fault+"/"+f.Form], n)
+		visible, how := w.clockShown(f, rec)
+		return n > 0 && visible, fmt.Sprintf("%g %s; %d records of the last 7 days bear a false stamp%s", f.Strength, unitOf(f.Fault, f.Form), n, how)
 	default:
 		n, of := w.differing(f, rec, f.ports)
 		hours := float64(n) * rec.grid.hours() / float64(len(f.ports))
@@ -208,21 +304,27 @@ func (w *world) loggerShown(f *Fault, rec *record) (bool, string) {
 	}
 }
 
-// zoneShown counts the post's probes that read otherwise, for six hours of the
-// three days after, than they would have with the water as logged.
-func (w *world) zoneShown(f *Fault, rec *record) int {
-	a, b := rec.grid.at(f.Start), rec.grid.at(f.Start.Add(72*time.Hour))
-	probes := 0
-	for _, s := range rec.probes {
-		n := 0
-		for i := a; i < b; i++ {
-			if differs(&w.v.Probes[s.probe], &w.v.Posts[rec.post].model, s.logged[i], s.clean[i]) {
-				n++
+// clockShown: stamps that go back, that cannot be, or that leave a hole of hours
+// show by themselves. A clock that is wrong by the same hours all along shows only
+// by when its ports answer water.
+func (w *world) clockShown(f *Fault, rec *record) (bool, string) {
+	switch f.Form {
+	case "zone_ahead", "zone_behind":
+		early, ports := 0, 0
+		for _, s := range rec.probes {
+			n, _ := w.answered(&w.v.Probes[s.probe], s.clean, rec.grid, w.v.Posts[rec.post].Zone, w.v.Until.Add(-recalled), nil)
+			if n >= 3 {
+				ports++
 			}
+			early += n
 		}
-		if float64(n)*rec.grid.hours() >= 6 {
-			probes++
-		}
+		return ports >= 2 && f.Strength >= 3, fmt.Sprintf("; %d of its ports answer water, %d times in all", ports, early)
+	case "hours_ahead":
+		hours := math.Round(f.Strength)
+		return hours >= 3, fmt.Sprintf("; a hole of %.0f h", hours)
+	case "loses_time":
+		minutes := -f.clockWrong(w.v.Until).Minutes()
+		return minutes >= rec.grid.every.Minutes(), fmt.Sprintf("; %.0f min at the end", minutes)
 	}
-	return probes
+	return true, ""
 }

@@ -56,7 +56,7 @@ func (w *world) writeTruth(truth string, lookAlikes []string) error {
 func (w *world) writeTwins(truth string, rec *record) error {
 	differ := false
 	for _, s := range rec.probes {
-		differ = differ || &s.faulty[0] != &s.clean[0]
+		differ = differ || &s.faulty[0] != &s.clean[0] || w.v.Probes[s.probe].Unit != w.v.Posts[rec.post].model.unit
 	}
 	if !differ {
 		return nil
@@ -66,13 +66,18 @@ func (w *world) writeTwins(truth string, rec *record) error {
 		out.WriteString("time,probe,faulty,clean,unit\n")
 		var b []byte
 		for _, s := range rec.probes {
+			p := &w.v.Probes[s.probe]
+			if p.Unit != post.model.unit { // all of it is false, in the unit of the register
+				w.writeOtherUnit(out, rec, &s)
+				continue
+			}
 			for i, v := range s.faulty {
 				if v == s.clean[i] {
 					continue
 				}
 				b = rec.grid.time(i).AppendFormat(b[:0], time.RFC3339)
 				b = append(b, ',')
-				b = append(b, w.v.Probes[s.probe].Name...)
+				b = append(b, p.Name...)
 				for _, x := range [...]int32{v, s.clean[i]} {
 					b = append(b, ',')
 					if isValue(x) {
@@ -86,6 +91,31 @@ func (w *world) writeTwins(truth string, rec *record) error {
 			}
 		}
 	})
+}
+
+// writeOtherUnit writes what a probe should have given in the unit that the register
+// has, beside what is read as that unit.
+func (w *world) writeOtherUnit(out *bufio.Writer, rec *record, s *series) {
+	p, m := &w.v.Probes[s.probe], &w.v.Posts[rec.post].model
+	factor, places := 100.0, 1 // m3/m3 to %
+	switch {
+	case m.unit == "ohm":
+		factor, places = 0.001, 3
+	case m.unit == "%":
+		factor, places = 0.01, 3
+	}
+	var b []byte
+	for i, v := range s.faulty {
+		if !isValue(v) || !isValue(s.clean[i]) {
+			continue
+		}
+		b = rec.grid.time(i).AppendFormat(b[:0], time.RFC3339)
+		b = append(append(append(b, ','), p.Name...), ',')
+		b = append(appendDecimal(b, v, m.decimals), ',')
+		b = strconv.AppendFloat(b, factor*m.value(s.clean[i]), 'f', places, 64)
+		b = append(append(append(b, ','), p.Unit...), '\n')
+		out.Write(b)
+	}
 }
 
 func bit(b bool) string { return strconv.Itoa(map[bool]int{true: 1}[b]) }

@@ -29,6 +29,7 @@ type Zone struct {
 	Replaced             float64 // share of the vines' demand that a watering gives back
 	OpensAt              float64 // hour of the farm's day
 	Waterings            []Watering
+	Look                 string // the look-alike that all of it is; empty: none
 }
 
 // Watering is one opening of a valve. A healthy one is logged and delivered.
@@ -37,6 +38,8 @@ type Watering struct {
 	DepthMM    float64
 	Logged     bool
 	Delivered  bool
+	Lost       float64       // share of a delivered one that did not come
+	LoggedSoon time.Duration // by how much the log has it too early
 }
 
 // Post carries one logger and its probes, all of one kind.
@@ -46,20 +49,26 @@ type Post struct {
 	Zone                int // of Zones
 	Latitude, Longitude float64
 	Cadence             time.Duration
-	Long                bool    // layout of its exports
-	BatteryV, SwingV    float64 // at night, and what the sun adds
-	HoleShare           float64 // of readings lost on the way
+	Long                bool      // layout of its exports
+	BatteryV, SwingV    float64   // at night, and what the sun adds
+	HoleShare           float64   // of readings lost on the way
+	Look                string    // the look-alike that all of its probes are; empty: none
+	ChangedAt           time.Time // its cadence did then; zero: never
+	Slower, WasSlower   int       // then, and until then: one reading in so many was kept
+	Resends             bool      // much of what it sent came twice
 
 	model model
 }
 
 // Position is one hole's worth of soil at a post, with probes at some depths.
 type Position struct {
-	Post      int     // of Posts
-	Coupling  float64 // the zone's water here as a multiple of its mean: above 1 in the bulb, near 0 outside
-	Uptake    float64 // the same of the vines' demand
-	Macropore float64 // share of the water that runs down cracks at once
-	Swing     float64 // daily temperature swing as a multiple of the usual
+	Post      int       // of Posts
+	Coupling  float64   // the zone's water here as a multiple of its mean: above 1 in the bulb, near 0 outside
+	Uptake    float64   // the same of the vines' demand
+	Macropore float64   // share of the water that runs down cracks at once
+	Swing     float64   // daily temperature swing as a multiple of the usual
+	DripMM    float64   // an hour, from an emitter right above
+	ClogsAt   time.Time // its emitter does; zero: never
 
 	texture textureDraw
 }
@@ -80,8 +89,10 @@ type Probe struct {
 	ValidTo          time.Time // zero: still so
 	Meant            string    // the look-alike it was laid out to be; whether it became one shows afterwards
 	Predecessor      bool
+	wrongBlock       bool // the register has the block of the registered zone, not its own
 	offset, noise    float64
 	lagHours, deadAt float64
+	hotPerC          float64 // share of the reading, or m3/m3, for each degC of its cable in the air
 }
 
 // Fault is one injected fault. Visible and Why are known once the farm has run.
@@ -97,7 +108,9 @@ type Fault struct {
 	Visible  bool
 	Why      string
 
-	zone, post, probe int // -1: none
+	zone, post, probe int  // -1: none
+	peer              int  // the other one of a pair, where the fault is one of two probes
+	source            bool // of the pair, the one whose readings are its own
 	ports             []int
 }
 

@@ -44,7 +44,7 @@ func (v *Vineyard) water(zone int) {
 			}
 		}
 		from, owed = to, max(0, owed)
-		if lately < stormMM {
+		if lately < stormMM && z.Replaced*owed > leastMM/3 { // in winter the rain does it
 			depth := min(mostMM, max(leastMM, z.Replaced*owed))
 			length := time.Duration(60*depth/z.RateMMPerHour) * time.Minute
 			depth = math.Round(10*z.RateMMPerHour*length.Hours()) / 10
@@ -73,6 +73,10 @@ func (v *Vineyard) supply(zone int, faultless bool) []float64 {
 		for s := max(0, first); s <= last && s < len(out); s++ {
 			from := origin.Add(time.Duration(s) * columnStep)
 			to := from.Add(columnStep)
+			came := 1.0
+			if !faultless {
+				came -= w.Lost
+			}
 			if from.Before(w.Start) {
 				from = w.Start
 			}
@@ -80,7 +84,7 @@ func (v *Vineyard) supply(zone int, faultless bool) []float64 {
 				to = w.End
 			}
 			if to.After(from) {
-				out[s] += w.DepthMM * float64(to.Sub(from)) / float64(length)
+				out[s] += came * w.DepthMM * float64(to.Sub(from)) / float64(length)
 			}
 		}
 	}

@@ -83,6 +83,7 @@ func (w *world) live(post int) record {
 		}
 	}
 	slices.SortStableFunc(rec.probes, func(a, b series) int { return a.probe - b.probe })
+	w.rewire(&rec)
 	return rec
 }
 
@@ -97,7 +98,7 @@ func (w *world) ailments(post int, g grid, rec *record) func(i int) bool {
 		}
 		switch f.Fault {
 		case "logger_power":
-			starved = nights(f, g, w.v.Until, w.v.options.Seed, post)
+			starved = starving(f, g, w.v.Until, w.v.options.Seed, post)
 		case "clock_error":
 			rec.clock = f
 		}
@@ -127,13 +128,10 @@ func (w *world) liveAt(position int, g grid, measured []float64, starved func(in
 		v.run(position, w.logged[zone], depths, every, logged)
 	}
 	soilOf := newColumn(v.Zones[zone].Texture, p.texture)
+	airC := w.along(v.sky.air, g)
 	for j, k := range probes {
 		probe := &v.Probes[k]
-		temps := w.temps[probe.DepthCM]
-		if p.Swing != 1 {
-			temps = v.sky.soilTemperature(probe.DepthCM, p.Swing)
-		}
-		in := signalInput{theta: theta[j], tempC: w.along(temps, g), loggerTemp: measured, hours: g.hours()}
+		in := signalInput{theta: theta[j], tempC: w.soilC(probe, g), loggerTemp: measured, airC: airC, hours: g.hours()}
 		run := func(e effect) []int32 {
 			out := make([]int32, g.n)
 			w.read(probe, soilOf, in, e, stream(v.options.Seed, forNoise, k), out)
@@ -142,8 +140,10 @@ func (w *world) liveAt(position int, g grid, measured []float64, starved func(in
 		}
 		s := series{probe: k, theta: theta[j], clean: run(effect{})}
 		s.faulty = s.clean
-		if e, ok := w.effectOn(k, g, starved); ok {
-			s.faulty = run(e)
+		if len(w.faults[p.Post]) > 0 {
+			if e, ok := w.effectOn(k, w.siteOf(probe, g), starved); ok {
+				s.faulty = run(e)
+			}
 		}
 		if logged != nil {
 			in.theta = logged[j]
@@ -153,22 +153,50 @@ func (w *world) liveAt(position int, g grid, measured []float64, starved func(in
 	}
 }
 
-// effectOn is what the probe's own fault, or its logger's starving, does to it.
-func (w *world) effectOn(probe int, g grid, starved func(int) bool) (effect, bool) {
+// siteOf is where a probe stands, for what may befall it.
+func (w *world) siteOf(p *Probe, g grid) *site {
+	post := &w.v.Posts[p.Post]
+	return &site{probe: p, model: &post.model, grid: g,
+		texture: newColumn(w.v.Zones[post.Zone].Texture, w.v.Positions[p.Position].texture).texture,
+		wet:     func() []float64 { return w.surface(p, g) },
+		water:   func() []float64 { return w.arriving(p, g) },
+		tempC:   func() []float64 { return w.soilC(p, g) },
+	}
+}
+
+// soilC is the soil's temperature at a probe, one value a reading.
+func (w *world) soilC(p *Probe, g grid) []float64 {
+	temps := w.temps[p.DepthCM]
+	if swing := w.v.Positions[p.Position].Swing; swing != 1 {
+		temps = w.v.sky.soilTemperature(p.DepthCM, swing)
+	}
+	return w.along(temps, g)
+}
+
+// effectOn is what the probe's own faults, or its logger's starving, do to it, one
+// after the other.
+func (w *world) effectOn(probe int, at *site, starved func(int) bool) (all effect, any bool) {
 	v := w.v
-	p := &v.Probes[probe]
-	m := &v.Posts[p.Post].model
-	for _, k := range w.faults[p.Post] {
+	faults := 0
+	for _, k := range w.faults[at.probe.Post] {
 		f := &v.Faults[k]
-		if f.probe == probe && f.Fault != "wrong_zone" {
-			wet := func() []float64 { return w.surface(p, g) }
-			return effectOf(f, p, m, g, v.Until, stream(v.options.Seed, forFault, probe), wet), true
-		}
-		if f.Fault == "logger_power" && slices.Contains(f.ports, probe) {
-			return effect{record: replaceBy(m.count(m.starvedAt), starved)}, true
+		switch {
+		case f.probe == probe && f.changesReadings():
+			all = all.then(effectOf(f, at, v.Until, stream(v.options.Seed, forFault, probe+faults<<24)))
+			any = true
+			faults++
+		case f.Fault == "logger_power" && slices.Contains(f.ports, probe):
+			all = all.then(effect{record: replaceBy(at.model.count(at.model.starvedAt), starved)})
+			any = true
 		}
 	}
-	return effect{}, false
+	return all, any
+}
+
+// changesReadings: not so a fault of the register, or of a place whose readings
+// are true; what two probes have together is laid over their records at last.
+func (f *Fault) changesReadings() bool {
+	return !oneOf(f.Fault, "wrong_zone", "under_emitter", "depth_order", "duplicate_series") && !(f.Fault == "wrong_kind" && f.Form == "unit")
 }
 
 // keepWithin blanks what was before the probe was on its port, or after.
@@ -202,6 +230,25 @@ func (w *world) surface(p *Probe, g grid) []float64 {
 		}
 		if i := (s - lead) / every; s >= lead && (s-lead)%every == 0 {
 			out[i] = wet
+		}
+	}
+	return out
+}
+
+// arriving is the water in mm that reached the surface over a probe's hole since
+// the reading before.
+func (w *world) arriving(p *Probe, g grid) []float64 {
+	v := w.v
+	out := make([]float64, g.n)
+	every, lead := int(g.every/columnStep), int(spinUp/columnStep)
+	perHour := int(time.Hour / columnStep)
+	coupling := v.Positions[p.Position].Coupling
+	sum := 0.0
+	for s, mm := range w.supplies[v.Posts[p.Post].Zone] {
+		sum += float64(mm*coupling) + 0.85*v.sky.rain[s/perHour]/float64(perHour)
+		if s >= lead && (s-lead)%every == 0 {
+			out[(s-lead)/every] = sum
+			sum = 0
 		}
 	}
 	return out

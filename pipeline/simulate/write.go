@@ -102,7 +102,17 @@ func (w *world) conclude(evidence [][]shown) {
 	probes, posts := make([]int, len(w.v.Faults)), make([]int, len(w.v.Faults))
 	for _, list := range evidence {
 		for _, s := range list {
+			if s.fault < 0 {
+				continue
+			}
 			f := &w.v.Faults[s.fault]
+			if f.Fault == "under_emitter" {
+				if s.depthCM > 0 {
+					f.Visible, f.Why = emitterShown(s, evidence)
+					f.Why = fmt.Sprintf("%g %s; %s", f.Strength, unitOf(f.Fault, f.Form), f.Why)
+				}
+				continue
+			}
 			if f.zone < 0 {
 				f.Visible, f.Why = s.visible, s.why
 				continue
@@ -117,7 +127,7 @@ func (w *world) conclude(evidence [][]shown) {
 		if f := &w.v.Faults[k]; f.zone >= 0 {
 			f.Visible = probes[k] >= 3 && posts[k] >= 2
 			f.Why = fmt.Sprintf("%g %s; %d probes at %d posts read otherwise than with the water as logged",
-				f.Strength, unitOf[f.Fault+"/"+f.Form], probes[k], posts[k])
+				f.Strength, unitOf(f.Fault, f.Form), probes[k], posts[k])
 		}
 	}
 }

@@ -147,8 +147,9 @@ func table(t *testing.T, path string) [][]string {
 }
 
 func TestFeedReadsBack(t *testing.T) {
-	for _, o := range []Options{small(2), func() Options { o := small(2); o.Shape, o.Export = "long", "vwc"; return o }(), func() Options { o := small(2); o.Shape, o.Export = "wide", "ohm"; return o }()} {
-		t.Run(o.Shape+" "+o.Export, func(t *testing.T) {
+	for _, o := range []Options{small(2), func() Options { o := small(2); o.Shape, o.Export = "long", "vwc"; return o }(), func() Options { o := small(2); o.Shape, o.Export = "wide", "ohm"; return o }(),
+		func() Options { o := small(8); o.Measure = true; return o }()} {
+		t.Run(fmt.Sprint(o.Shape, " ", o.Export, " ", o.Measure), func(t *testing.T) {
 			dir, summary := written(t, o)
 			feed := filepath.Join(dir, "feed")
 			for name, want := range map[string]schemas.Table{"probes": schemas.Probes, "loggers": schemas.Loggers, "irrigation": schemas.Irrigation, "weather": schemas.Weather} {
