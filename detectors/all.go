@@ -4,6 +4,7 @@
 package detectors
 
 import (
+	"probeward/detectors/bypassflow"
 	"probeward/detectors/cabledamage"
 	"probeward/detectors/clockerror"
 	"probeward/detectors/detect"
@@ -19,6 +20,7 @@ import (
 	"probeward/detectors/noise"
 	"probeward/detectors/opencircuit"
 	"probeward/detectors/outofrange"
+	"probeward/detectors/poorcontact"
 	"probeward/detectors/settling"
 	"probeward/detectors/shortcircuit"
 	"probeward/detectors/unloggedwater"
@@ -38,6 +40,8 @@ func All() []*detect.Detector {
 		noise.Detector,
 		outofrange.Detector,
 		lostsuction.Detector,
+		poorcontact.Detector,
+		bypassflow.Detector,
 		settling.Detector,
 		wrongkind.Detector,
 		duplicateseries.Detector,

@@ -9,6 +9,7 @@ import (
 	"probeward/pipeline/arrange"
 	"probeward/pipeline/config"
 	"probeward/pipeline/corroborate"
+	"probeward/pipeline/feedback"
 	"probeward/pipeline/fieldlog"
 	"probeward/pipeline/judge"
 	"probeward/pipeline/previous"
@@ -32,6 +33,7 @@ type Options struct {
 	UntilText      string
 	Week           string // like 2026-W21; instead of since and until
 	ExcludeSuspect bool
+	Shift          *Shift // plan a working day; nil: none
 	Detectors      []*detect.Detector
 	Version        string
 	Workers        int      // 0: one a processor
@@ -52,6 +54,8 @@ type Summary struct {
 	Arranged *arrange.Result
 	Judged   *judge.Result
 	Visits   []rank.Visit
+	Quiet    []rank.Quieted // findings that wait because of what visits found
+	Feedback *feedback.Book // what visits say; nil: there were none
 	Probes   []detect.Probe
 	Zone     *time.Location
 	Notes    []string
@@ -79,6 +83,10 @@ type scan struct {
 	groups     []corroborate.Verdict
 	judged     *judge.Result
 	visits     []rank.Visit
+	quiet      []rank.Quieted
+	seen       []fieldlog.Visit // rows of visits.csv
+	book       *feedback.Book   // what they say; nil: there are none
+	mended     []judge.Mended
 	manifest   *publish.Manifest
 }
 
@@ -110,7 +118,7 @@ func Run(ctx context.Context, o Options) (*Summary, error) {
 			break
 		}
 	}
-	return &Summary{Manifest: s.manifest, Arranged: s.arranged, Judged: s.judged, Visits: s.visits,
+	return &Summary{Manifest: s.manifest, Arranged: s.arranged, Judged: s.judged, Visits: s.visits, Quiet: s.quiet, Feedback: s.book,
 		Probes: s.register.Probes, Zone: s.config.Zone, Notes: s.notes, TableNotes: s.tableNotes}, nil
 }
 

@@ -7,6 +7,7 @@ import (
 	"probeward/detectors/detect"
 	"probeward/pipeline/amend"
 	"probeward/pipeline/arrange"
+	"probeward/pipeline/changes"
 	"probeward/pipeline/config"
 	"probeward/pipeline/corroborate"
 	"probeward/pipeline/daily"
@@ -71,6 +72,12 @@ func (s *scan) fieldLogs() (err error) {
 	}
 	if path := c.Path(c.Config.Weather); path != "" {
 		if s.weather, notes, err = fieldlog.LoadWeather(path, c.Zone); err != nil {
+			return err
+		}
+		s.tableNotes = append(s.tableNotes, notes...)
+	}
+	if path := c.Path(c.Config.Visits); path != "" {
+		if s.seen, notes, err = fieldlog.LoadVisits(path, c.Zone); err != nil {
 			return err
 		}
 		s.tableNotes = append(s.tableNotes, notes...)
@@ -165,20 +172,24 @@ func (s *scan) forProbe() func(detector, param string, probe *detect.Probe) (flo
 }
 
 func (s *scan) corroborate() error {
-	s.groups = corroborate.Groups(corroborate.Input{
-		Probes: s.register.Probes, Reports: s.reports, Stamps: s.readings.Stamps,
+	s.groups = corroborate.Groups(s.groupInput(s.reports))
+	return s.settle()
+}
+
+func (s *scan) groupInput(reports []detect.Report) corroborate.Input {
+	return corroborate.Input{
+		Probes: s.register.Probes, Reports: reports, Stamps: s.readings.Stamps,
 		Period: s.arranged.Period, Farm: s.arranged.Farm, Loggers: s.arranged.Loggers,
 		Contradictions: s.arranged.Contradictions,
 		Irrigation:     s.water, Rain: s.weather.Rain, Examiner: s.examiner,
-	})
-	return nil
+	}
 }
 
 func (s *scan) judge() error {
 	in := judge.Input{
 		Probes: s.register.Probes, Period: s.arranged.Period,
 		ProbeDetectors: s.examiner.ProbeDetectors(), GroupDetectors: s.examiner.GroupDetectors(),
-		Reports: s.reports, Groups: s.groups, ExcludeSuspect: s.ExcludeSuspect,
+		Reports: s.reports, Groups: s.groups, Mended: s.mended, ExcludeSuspect: s.ExcludeSuspect,
 		Times: s.arranged.Times(), Rejected: s.arranged.Rejected, Zone: s.config.Zone,
 	}
 	for _, w := range s.words {
@@ -194,29 +205,35 @@ func (s *scan) judge() error {
 		in.Previous = s.before.Verdicts
 	}
 	s.judged = judge.Judge(in)
+	s.tableNotes = append(s.tableNotes, s.book.UnchangedRegister(s.judged)...)
 	return nil
 }
 
 func (s *scan) rank() error {
 	in := rank.Input{
 		Probes: s.register.Probes, Details: s.register.Details, Loggers: s.register.Loggers,
-		Judged: s.judged, Period: s.arranged.Period,
+		Judged: s.judged, Period: s.arranged.Period, Feedback: s.book, Cadence: s.cadence, Zone: s.config.Zone,
 	}
 	if s.before != nil {
 		in.Previous = s.before.Visits
 	}
-	s.visits = rank.Visits(in)
+	s.visits, s.quiet = rank.Queue(in)
 	return nil
 }
 
 func (s *scan) publish() (err error) {
 	s.Progress.Stage("publish", "", 0)
+	pages, err := s.pages()
+	if err != nil {
+		return err
+	}
 	s.manifest, err = publish.Folder(publish.Input{
 		Ctx: s.ctx, Out: s.Out, Version: s.Version, Config: s.config, Register: s.register,
 		Arranged: s.arranged, Judged: s.judged, Visits: s.visits, Notes: s.notes, TableNotes: s.tableNotes,
 		StageSeconds: s.seconds, Previous: s.before,
+		Changes:  s.changes(),
 		Days:     daily.Usable(daily.Input{Probes: s.register.Probes, Partitions: s.arranged.Partitions, Judged: s.judged, Zone: s.config.Zone}),
-		Installs: s.installs(), Mends: s.mends(),
+		Installs: s.installs(), Mends: s.mends(), Pages: pages, Quiet: s.quiet, Feedback: s.book,
 	})
 	return err
 }
@@ -235,5 +252,10 @@ func (s *scan) installs() []installs.Install {
 func (s *scan) mends() []amend.Mend {
 	c := s.config
 	return amend.Mends(amend.Input{Register: s.register, Judged: s.judged, Files: []string{c.Path(c.Probes), c.Path(c.Loggers)},
-		Notes: s.tableNotes, Unheard: s.readings.Unheard, Row: amend.Rows(s.register)})
+		Notes: s.tableNotes, Unheard: s.readings.Unheard, Row: amend.Rows(s.register), Replaced: s.replaced()})
+}
+
+// changes is what was withdrawn and given back since the run before.
+func (s *scan) changes() []changes.Change {
+	return changes.Exclusions(s.register.Probes, s.judged, s.before, s.config.Zone)
 }

@@ -42,6 +42,18 @@ var (
 		{Name: "suggested_row", Type: Text, Doc: "the row of the probes table that would agree with the data, in the order of its columns (probeward schema probes); to be checked by a person"},
 	}}
 
+	// Quiet is a row a finding that visits took out of the queue.
+	Quiet = Table{Name: "quiet", Doc: "findings that would make a visit and wait, since visits found nothing wrong; they come back when their evidence grows", Files: []string{"quiet.csv"}, Columns: []Column{
+		{Name: "subject", Type: Text, Required: true, Doc: "probe, logger or zone"},
+		{Name: "name", Type: Text, Required: true, Doc: "the subject's name"},
+		{Name: "fault", Type: Text, Required: true, Doc: "the fault"},
+		{Name: "visits", Type: Integer, Required: true, Doc: "visits that found nothing wrong"},
+		{Name: "last_visit", Type: Time, Required: true, Doc: "the newest of them"},
+		{Name: "confidence", Type: Number, Doc: "of the finding in the run that sent that visit, 0 to 1"},
+		{Name: "distance", Type: Number, Doc: "of what was measured from the threshold in that run, in the finding's unit"},
+		{Name: "why", Type: Text, Required: true, Doc: "in words"},
+	}}
+
 	// History is a row a probe and run.
 	History = Table{Name: "history", Doc: "the verdict of each probe in each run, carried on from the run before", Files: []string{"history.parquet"}, Columns: []Column{
 		{Name: "window_start", Type: Time, Required: true, Doc: "of the run"},

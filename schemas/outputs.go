@@ -33,6 +33,8 @@ var (
 		{Name: "detectors_not_evaluated", Type: Integer, Required: true, Doc: "detectors that did not"},
 		{Name: "not_evaluated_why", Type: Text, Doc: "each of them and its reason"},
 		{Name: "rank", Type: Integer, Doc: "of its visit in the queue"},
+		{Name: "watch", Type: Text, Doc: "when and what was mended, and what is wanting before it is proven"},
+		{Name: "override", Type: Text, Doc: "a person's word that holds at the window's end: action, until when, why"},
 	}}
 
 	// Findings is a row a finding.

@@ -94,7 +94,7 @@ func (t Table) Index(name string) int {
 func Tables() []Table {
 	return []Table{
 		ReadingsLong, Probes, Loggers, Irrigation, Weather, Visits, Overrides,
-		Health, Findings, Exclusions, ExclusionsChanged, Flags, Coverage, UsableDaily, Queue, Installs, RegisterMends, History, Rejects,
+		Health, Findings, Exclusions, ExclusionsChanged, Flags, Coverage, UsableDaily, Queue, Quiet, Installs, RegisterMends, History, Rejects,
 	}
 }
 

@@ -27,7 +27,9 @@ func scanCommand() *cobra.Command {
 		Short: "judge the probes of an export: health, findings, exclusions, queue",
 		Long: "scan reads the exports in FOLDER (or those that --config names), judges every\n" +
 			"probe of the register, and writes one folder of tables. It never replaces a\n" +
-			"folder that it did not write.",
+			"folder that it did not write. FOLDER, --out, --previous and the paths of the\n" +
+			"configuration may be s3://bucket/prefix; AWS_ACCESS_KEY_ID,\n" +
+			"AWS_SECRET_ACCESS_KEY, AWS_REGION and AWS_ENDPOINT_URL say which store.",
 		Example: "  probeward scan exports --out runs/2026-W23 --previous runs/2026-W22",
 		Args:    cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -55,7 +57,7 @@ func scanCommand() *cobra.Command {
 		},
 	}
 	fl := c.Flags()
-	fl.StringVar(&f.out, "out", "", "the folder to write")
+	fl.StringVar(&f.out, "out", "", "the folder to write, or s3://bucket/prefix")
 	fl.StringVar(&f.config, "config", "", "the configuration; FOLDER/scan.yaml if not given and there")
 	fl.StringVar(&f.since, "since", "", "start of the window, like 2026-05-25 or an RFC 3339 stamp")
 	fl.StringVar(&f.until, "until", "", "end of the window, not included; the newest day on which most loggers report if not given")

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"path/filepath"
 	"strings"
 	"time"
 
@@ -100,7 +99,7 @@ func problems(w io.Writer, s *pipeline.Summary, out string) {
 		fmt.Fprintf(w, "  - %s\n", strings.Join(wrap(n, 76), "\n    "))
 	}
 	if more := len(notes) - shownProblems; more > 0 {
-		fmt.Fprintf(w, "  and %d more in %s\n", more, filepath.Join(out, "manifest.json"))
+		fmt.Fprintf(w, "  and %d more in %s\n", more, strings.TrimSuffix(out, "/")+"/manifest.json")
 	}
 }
 

@@ -1,8 +1,10 @@
 package cabledamage
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"probeward/detectors/detect"
 	"probeward/detectors/robust"
@@ -17,7 +19,8 @@ const confidenceBridge = 0.72
 // watering is what a probe did around one watering of its zone. Differences are in
 // wetness.
 type watering struct {
-	detect.Span         // of the valve
+	detect.Span         // of the valve, or of the rain
+	rained      bool    // rain is part of it
 	from, to    int     // readings from the valve to the end of the leak
 	before      float64 // wetness in the hours before
 	calm        bool    // it stood there
@@ -134,8 +137,9 @@ func notCoarse(p *detect.Pass) (t soil.Texture, ok bool) {
 
 // waterings measures the series around each watering that enough was heard of.
 // Pulses that come within leak_drain of each other are one.
+// Rain long enough measured to say when it fell counts with them.
 func waterings(p *detect.Pass) []watering {
-	w := p.Wetness()
+	w, t := p.Wetness(), p.Time()
 	cadence := p.Cadence()
 	if cadence <= 0 {
 		return nil
@@ -143,7 +147,7 @@ func waterings(p *detect.Pass) []watering {
 	soon := max(int64(p.Param("leak_minutes")*float64(detect.Minute)), 2*cadence)
 	drain := int64(p.Param("leak_drain") * float64(detect.Hour))
 	lead := max(3*detect.Hour, 3*cadence)
-	step := math.Log(p.Param("leak_step"))
+	calm := math.Log(p.Param("leak_calm"))
 	limits := p.Limits()
 	var scratch []float64
 	median := func(x []float64) float64 {
@@ -153,7 +157,7 @@ func waterings(p *detect.Pass) []watering {
 		return robust.Median(x, scratch[:len(x)])
 	}
 	var out []watering
-	for _, spell := range detect.Spells(p.Irrigation(), drain) {
+	for _, spell := range waters(p, drain) {
 		a, i := p.From(spell.Start-lead), p.From(spell.Start)
 		e, d := p.From(spell.End+cadence), p.From(spell.End+drain)
 		s := min(p.From(spell.Start+soon+1), e)
@@ -161,15 +165,29 @@ func waterings(p *detect.Pass) []watering {
 		if i-a < 2 || s-i < 1 || e-s < 1 || d-e < 2 || heard < 0.75*float64(spell.Length()+drain) {
 			continue
 		}
-		one := watering{Span: spell.Span, from: i, to: d, before: median(w[a:i]), calm: true, stay: median(w[s:e]), top: math.Inf(-1)}
+		one := watering{Span: spell.Span, rained: spell.rained, from: i, to: d, before: median(w[a:i]), calm: true, stay: median(w[s:e]), top: math.Inf(-1)}
+		if one.rained {
+			s = e // whenever in it the rain was heavy
+		}
+		low := i
 		for k := a; k < d; k++ {
 			switch x := w[k]; {
 			case p.Value()[k] > limits.High:
 				one.calm = false
 			case k < i:
-				one.calm = one.calm && math.Abs(x-one.before) < step/2
+				one.calm = one.calm && math.Abs(x-one.before) < calm/2
 			case k < s:
-				one.quick = math.Max(one.quick, x-one.before)
+				from := one.before
+				if one.rained {
+					for low < k && t[k]-t[low] > soon {
+						low++
+					}
+					from = w[low]
+					for _, y := range w[low:k] {
+						from = math.Min(from, y)
+					}
+				}
+				one.quick = math.Max(one.quick, x-from)
 				one.top = math.Max(one.top, x)
 			case k < e:
 				one.top = math.Max(one.top, x)
@@ -178,9 +196,49 @@ func waterings(p *detect.Pass) []watering {
 			}
 		}
 		one.stay -= one.before
+		if one.rained {
+			one.stay = one.quick
+		}
 		out = append(out, one)
 	}
 	return out
+}
+
+// water is a watering or a rain.
+type water struct {
+	detect.Span
+	rained bool
+	mm     float64 // of rain
+}
+
+// waters joins the waterings and the rain that come within a time of each other, and
+// leaves out what is rain of less than leak_rain alone.
+func waters(p *detect.Pass, near int64) []water {
+	var all []water
+	for _, w := range p.Irrigation() {
+		all = append(all, water{Span: w.Span})
+	}
+	if p.Has(detect.NeedRain) {
+		for _, w := range p.Rain() {
+			if w.Length() <= int64(p.Param("leak_hourly")*float64(detect.Hour)) && !(w.MM.OK && w.MM.V <= 0) {
+				all = append(all, water{Span: w.Span, rained: true, mm: w.MM.V})
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b water) int { return cmp.Compare(a.Start, b.Start) })
+	var out []water
+	for _, w := range all {
+		if n := len(out); n > 0 && w.Start-out[n-1].End < near {
+			last := &out[n-1]
+			last.End = max(last.End, w.End)
+			last.rained = last.rained || w.rained
+			last.mm += w.mm
+			continue
+		}
+		out = append(out, w)
+	}
+	least := p.Param("leak_rain")
+	return slices.DeleteFunc(out, func(w water) bool { return w.rained && w.mm < least })
 }
 
 // judge fills in how the reading dried after the valve closed, and where that ended.

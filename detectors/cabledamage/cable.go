@@ -16,7 +16,7 @@ var Detector = &detect.Detector{
 	Doc:   manual,
 	Scope: detect.PerProbe,
 	Needs: detect.NeedWetness,
-	Uses:  detect.NeedIrrigation | detect.NeedScaleEnd | detect.NeedTexture,
+	Uses:  detect.NeedIrrigation | detect.NeedRain | detect.NeedScaleEnd | detect.NeedTexture,
 	Params: []detect.Param{
 		{Name: "leap_factor", Default: 3, Unit: "1",
 			Why:    "the least step in ohms or kPa that counts as a leap: a granular matrix sensor needs an hour or more for it",
@@ -39,7 +39,7 @@ var Detector = &detect.Detector{
 		{Name: "same_level", Default: 0.15, Unit: "1",
 			Why:    "a lost contact falls to one state, give or take what is left of the contact: at least half of an episode's flips lie within this difference of logarithms",
 			Source: "common practice, no source"},
-		{Name: "same_water", Default: 0.05, Unit: "m3/m3",
+		{Name: "same_water", Default: 0.02, Unit: "m3/m3",
 			Why:    "the same for water content",
 			Source: "common practice, no source"},
 		{Name: "snap_share", Default: 0.6, Unit: "1",
@@ -78,9 +78,24 @@ var Detector = &detect.Detector{
 		{Name: "leak_return", Default: 1.35, Unit: "1",
 			Why:    "back at the level of before within this factor",
 			Source: "common practice, no source"},
-		{Name: "leak_step", Default: 1.5, Unit: "1",
-			Why:    "the least factor in ohms or kPa by which a leak beside a history shows, down at the valve and up after it: 10 kohm beside 5 dry, or 2 beside 1 wetter",
+		{Name: "leak_step", Default: 1.3, Unit: "1",
+			Why:    "the least factor in ohms or kPa by which a leak beside a history shows, down at the valve and up after it: 17 kohm beside 5 dry, or 3 beside 1 wetter",
 			Source: "parallel resistors (derived); choice: common practice, no source"},
+		{Name: "sag_step", Default: 0.02, Unit: "m3/m3",
+			Why:    "the least fall of water content while water comes: no soil does that, and cold water moves a reading by less",
+			Source: "common practice, no source"},
+		{Name: "sag_share", Default: 0.08, Unit: "1",
+			Why:    "and at least this share of the reading",
+			Source: "common practice, no source"},
+		{Name: "leak_calm", Default: 1.5, Unit: "1",
+			Why:    "what moves by half of this factor in the hours before tells nothing of the water",
+			Source: "common practice, no source"},
+		{Name: "leak_rain", Default: 5, Unit: "mm",
+			Why:    "rain of less may not reach a splice",
+			Source: "common practice, no source"},
+		{Name: "leak_hourly", Default: 3, Unit: "h",
+			Why:    "rain measured over longer says not when it fell",
+			Source: "common practice, no source"},
 		{Name: "leak_drain", Default: 12, Unit: "h",
 			Why:    "so long after the valve closed the splice has dripped and dried enough to show it",
 			Source: "common practice, no source"},
@@ -115,6 +130,9 @@ var Detector = &detect.Detector{
 }
 
 func run(p *detect.Pass) detect.Outcome {
+	if most := int64(p.Param("hold_hours") * float64(detect.Hour)); 2*p.Cadence() > most {
+		return detect.Unable(detect.NoChance, "readings come every %s, within which soil wets and drains as far as contact flips: needs one every %s or more often", detect.Length(p.Cadence()), detect.Length(most/2))
+	}
 	s := newScan(p)
 	all := order(s.valueFlips(), s.blankFlips())
 	found := s.episodes(all)

@@ -10,7 +10,9 @@
 // leaking splice: within minutes of the valve the reading falls, to near a short in
 // dry soil and by a half in wet, stays there while water drips, and within half a day
 // of the valve's end it leaves again, to the level of before or to that of the soil
-// which answered meanwhile, watering after watering.
+// which answered meanwhile, watering after watering. A gauge or a dielectric probe that
+// sends a voltage loses a part of it in a wet plug: tension falls at once, and so does
+// water content, though water comes.
 //
 // # Often mistaken for
 //
@@ -40,8 +42,9 @@
 // within what soil can be are no flip but a spike, and so is what went dry and came
 // back by steps of less than snap_share (0.6) of the way each. Flips are one contact's when they
 // include blanks, or last, or when half of them lie within same_level (0.15 in
-// logarithms) or same_water (0.05 m3/m3) of each other: single readings scattered
-// over impossible values are out_of_range's. min_flips (3 flips)
+// logarithms) or same_water (0.02 m3/m3) of each other; not where half of them wander
+// within themselves, or where more than a quarter goes to the other side of what can be: readings
+// scattered over impossible values, singly or for hours, are out_of_range's. min_flips (3 flips)
 // within join_days (3 days) of each other make a finding, which goes on
 // until quiet_days (7 days) passed without one. Blanks count in a week
 // with min_blank_runs (8 runs) and a blank_share (0.10) of the stamps or more; a run
@@ -51,14 +54,21 @@
 // two cadences) of the valve, back within leak_return (a factor of 1.35) of before
 // by leak_hours (24 h) after its end, at leak_events (2 waterings) or more and at
 // least half of those that found it dry enough. Or, in a registered texture other than
-// sand and loamy sand: leak_step (a factor of 1.5) or more within leak_minutes and from
+// sand and loamy sand: leak_step (a factor of 1.3) or more within leak_minutes and from
 // there to the valve's end, and as much back within leak_drain (12 h) of that, at
 // leak_events or more and at leak_share (0.75) of the waterings since that found it dry
 // enough; both own_factor (3 times, in logarithms) what it did at any of own_waterings
 // (3 waterings) or more before; and at half of them either at most leak_left (0.25) of
 // the fall left by leak_hours, or dried leak_faster (2 times) faster than its texture
 // can when leak_demand (12 mm/d) comes out of leak_layer (0.3 m) alone, its dead zone
-// not counted. Without a watering before, both of these at each of three or more.
+// not counted. Without a watering before, both of these at each of three or more. What
+// moved by half of leak_calm (a factor of 1.5) in the three hours before tells nothing.
+// Rain of leak_rain (5 mm) or more counts as a watering, where it is measured every
+// leak_hourly (3 h) or more often; then the fall may come within leak_minutes at any
+// time of it. In water content: while water comes, a fall towards dry of sag_step (0.02
+// m3/m3) and sag_share (0.08) of the reading within leak_minutes that lasts as long, at
+// leak_events and half of the waters since the first; at one more without own_waterings
+// before them.
 //
 // The flips fail; what lies between them is suspect, up to the end of the window
 // while they go on. Confidence is 0.70 with the least number of flips and 0.04 more

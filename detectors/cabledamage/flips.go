@@ -16,6 +16,8 @@ type flip struct {
 	blank    bool
 	coded    bool    // the logger's own word: sure whatever the share of blanks
 	level    float64 // wetness of the state it fell to; the same for all open leads in ohms
+	side     int8    // -1 below what sensor and soil can be, 1 above, 0 within
+	strewn   bool    // its readings wander over values that no lead gives
 }
 
 // scan is one pass over a moisture series.
@@ -174,7 +176,37 @@ func (s *scan) flip(i, j int, weight float64) flip {
 	if s.q == detect.Ohms && s.v[middle] > s.limits.High {
 		level = s.q.Wetness(s.limits.High) // an open lead, whatever the converter makes of it
 	}
-	return flip{Span: detect.Span{Start: s.t[i], End: end}, readings: j - i, weight: weight, level: level}
+	x := flip{Span: detect.Span{Start: s.t[i], End: end}, readings: j - i, weight: weight, level: level}
+	switch {
+	case s.v[middle] < s.limits.Low:
+		x.side = -1
+	case s.v[middle] > s.limits.High:
+		x.side = 1
+	}
+	// An open lead in ohms flickers however wide the converter lets it.
+	x.strewn = j-i >= 2 && !(s.q == detect.Ohms && x.side > 0) && !s.steady(i, j)
+	return x
+}
+
+// steady says whether the readings i to j stand at one state: most of them lie within
+// what one state of a lead spreads over.
+func (s *scan) steady(i, j int) bool {
+	middle := s.w[i+(j-i)/2]
+	near := 0
+	for _, w := range s.w[i:j] {
+		if math.Abs(w-middle) <= s.sameState() {
+			near++
+		}
+	}
+	return 2*near > j-i
+}
+
+// sameState is how far apart two readings of one state of a lead may lie, in wetness.
+func (s *scan) sameState() float64 {
+	if s.q == detect.WaterContent {
+		return s.p.Param("same_water")
+	}
+	return s.p.Param("same_level")
 }
 
 // still says whether the readings i to j stand at one value, within two steps of
@@ -188,29 +220,41 @@ func (s *scan) still(i, j int) bool {
 }
 
 // oneState says whether the flips of an episode look like one contact that opens:
-// blanks or codes among them, several that lasted, or most of them at one level.
-// Single readings scattered over impossible values are a converter's or a sensor's
-// fault, which out_of_range finds.
+// blanks or codes among them, several that lasted, or most of them at one level, and
+// nearly all of them to one side. Readings scattered over impossible values, singly
+// or for hours, are a converter's or a sensor's fault, which out_of_range finds.
 func (s *scan) oneState(flips []flip) bool {
 	levels := make([]float64, 0, len(flips))
-	lasted := 0
+	lasted, strewn := 0, 0
+	var sides [2]int
 	for _, x := range flips {
 		if x.blank {
 			return true
+		}
+		switch {
+		case x.side < 0:
+			sides[0]++
+		case x.side > 0:
+			sides[1]++
+		}
+		if x.strewn {
+			strewn++
+			continue
 		}
 		if x.readings >= lastingReadings {
 			lasted++
 		}
 		levels = append(levels, x.level)
 	}
+	// A lead that opens falls to one side, and one that touches to the other.
+	if 2*strewn >= len(flips) || 4*min(sides[0], sides[1]) > len(flips) {
+		return false
+	}
 	if float64(lasted) >= s.p.Param("min_flips") && 2*lasted >= len(flips) {
 		return true
 	}
 	slices.Sort(levels)
-	tolerance := s.p.Param("same_level")
-	if s.q == detect.WaterContent {
-		tolerance = s.p.Param("same_water")
-	}
+	tolerance := s.sameState()
 	most, from := 0, 0
 	for to := range levels {
 		for levels[to]-levels[from] > tolerance {
@@ -218,7 +262,7 @@ func (s *scan) oneState(flips []flip) bool {
 		}
 		most = max(most, to-from+1)
 	}
-	return 2*most >= len(levels)
+	return 2*most >= len(flips)
 }
 
 // lastingReadings is from when on a flip is a state and no slip of one reading.

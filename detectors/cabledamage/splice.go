@@ -24,14 +24,19 @@ type leaking struct {
 	last       int64  // start of the last watering that was looked at
 }
 
-// leak finds a splice that water bridges. Only in ohms and kPa: the parallel path
-// takes current, and a dielectric probe's signal takes no notice.
+// leak finds a splice or a plug that water bridges: the parallel path takes current
+// of a block, and part of the voltage of a gauge or a dielectric probe.
 func leak(p *detect.Pass) (f detect.Finding, ok bool) {
-	if p.Quantity() == detect.WaterContent || p.Kind() != detect.GranularMatrix || !p.Has(detect.NeedIrrigation) {
-		return f, false
-	}
-	l, ok := nearShort(p)
-	if !ok {
+	var l leaking
+	switch {
+	case !p.Has(detect.NeedIrrigation):
+	case p.Quantity() == detect.WaterContent:
+		l, ok = sagging(p)
+	case p.Kind() == detect.GranularMatrix:
+		if l, ok = nearShort(p); !ok {
+			l, ok = bridged(p)
+		}
+	case p.Kind() == detect.Tensiometer:
 		l, ok = bridged(p)
 	}
 	if !ok {
@@ -104,7 +109,7 @@ func (l *leaking) finding(p *detect.Pass) detect.Finding {
 		Start: first.Start, End: last.End, Readings: l.readings,
 		Confidence: math.Min(confidenceMost, l.confidence),
 		Measured:   float64(len(l.events)), Threshold: p.Param("leak_events"), Unit: "waterings",
-		Evidence: fmt.Sprintf("at %d of %d waterings that found it dry it %s, to as little as %.4g %s, within %s of the valve, and %s: water in a splice, not in soil",
+		Evidence: fmt.Sprintf("at %d of %d waterings that found it dry it %s, to as little as %.4g %s, within %s of the water, and %s: water in a splice or plug, not in soil",
 			len(l.events), l.tried, l.what, l.lowest, p.Quantity().Unit(), detect.Length(soon), l.then),
 	}
 	parts := make([]detect.Part, 0, 2*len(l.events))

@@ -236,6 +236,10 @@ func (s *Summary) underWay(t int64) (Wetting, bool) {
 	return Wetting{}, false
 }
 
+// shortHole is a silence that hides no wetting, which lasts for hours: where a logger
+// now reads at twice its cadence, every step of it is one.
+const shortHole = 2 * Hour
+
 // Heard is the share of a span in which the probe's port was not silent and the
 // probe stood at no impossible value, from 0 to 1.
 func (s *Summary) Heard(span Span) float64 {
@@ -246,7 +250,9 @@ func (s *Summary) Heard(span Span) float64 {
 	within := span.Overlap(Span{s.First.V, s.Last.V + max(1, s.Cadence)})
 	lost += span.Length() - within.Length()
 	for _, h := range s.Silences {
-		lost += h.Overlap(within).Length()
+		if h.Length() > shortHole {
+			lost += h.Overlap(within).Length()
+		}
 	}
 	for _, e := range s.Excursions {
 		lost += e.Overlap(within).Length()

@@ -62,7 +62,10 @@ type Summary struct {
 	Wettings   []Wetting   // sorted; empty when the probe measures no moisture
 	Battery    []Level     // sorted
 	Daily      []DayLevel  // days with a value, sorted
+	Quantum    float64     // resolution of the values, as the data show it; 0 when they show none
+	Prints     []Print     // fingerprints of its changes of value, sorted
 	Waterings  Waterings   // what it did at the waterings of its zone
+	Swings     Swings      // its daily swings, and its logger's
 }
 
 // Segment is a stretch of lines of one file whose stamps run forward in steps that

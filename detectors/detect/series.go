@@ -24,6 +24,7 @@ type Shared struct {
 	excursions []Excursion
 	scratch    []float64
 	limit      []float64
+	days       []harmonics
 }
 
 type sharedParts uint8

@@ -22,7 +22,10 @@ func Summarise(probe *Probe, series *Series, shared *Shared, period Period) Summ
 	}
 	s.Battery = dailyLows(series)
 	s.Daily = shared.daily()
+	s.Quantum = shared.Quantum()
+	s.Prints = shared.prints()
 	s.Waterings = shared.waterings(period)
+	s.Swings = shared.swings()
 	return s
 }
 

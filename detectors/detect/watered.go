@@ -61,7 +61,9 @@ const (
 	// the end of its scale: exports end at 199 or 239 kPa, and water boils at 80-85
 	// kPa at sea level (manuals, from memory) less what the air weighs less high up.
 	blockEnd, gaugeEnd = 100.0, 70.0
-	endStand           = Day // soil as dry as that may pass its driest in a night, and does not stay there
+	// Soil as dry as that may pass its driest in a night, and does not stay within three
+	// parts in a hundred of it for three days.
+	nearEnd, endStand = 0.97, 3 * Day
 )
 
 // maxHalf keeps the smoothing within what the rolling median does without
@@ -136,7 +138,7 @@ func (s *studied) driestEnd() (float64, bool) {
 	if driest < TensionAs(q, least) {
 		return 0, false
 	}
-	there := q.Wetness(driest) + 2*s.Scale(driest)
+	there := max(q.Wetness(driest)+2*s.Scale(driest), q.Wetness(nearEnd*driest))
 	readings := 0
 	for _, w := range s.w {
 		if w <= there {
@@ -197,8 +199,7 @@ func (s *studied) events() []Watered {
 func (s *studied) measure(e *Watered) {
 	from, to := s.from(e.Start), s.from(e.Until)
 	e.Readings = len(s.t) - from
-	expected := float64(min(e.Until, s.period.Window.End)-e.Start) / float64(s.cadence)
-	if from == 0 || float64(to-from) < wateredCovered*expected ||
+	if from == 0 || s.heard(from, to, min(e.Until, s.period.Window.End)) < wateredCovered*float64(min(e.Until, s.period.Window.End)-e.Start) ||
 		s.t[from]-s.t[from-1] > wateredAnswer/2 || s.raining(e.Start-Day/2, e.Until) {
 		e.Blind = true
 		return
@@ -222,6 +223,22 @@ func (s *studied) measure(e *Watered) {
 	if ebb := s.from(e.End + wateredEbb); e.Rise > 0 && ebb < to && e.Peak < e.End+wateredEbb {
 		e.Left = Some((s.w[ebb] - e.Level) / e.Rise)
 	}
+}
+
+// heard is how much of the time from one reading to an instant the readings cover.
+// A hole shorter than the smoothing hides nothing, whatever the cadence then was.
+func (s *studied) heard(from, to int, until int64) float64 {
+	covered, least := int64(0), max(wateredSmooth, 2*s.cadence)
+	for i := from; i < to; i++ {
+		next := until
+		if i+1 < len(s.t) {
+			next = min(next, s.t[i+1])
+		}
+		if step := next - s.t[i]; step <= least {
+			covered += step
+		}
+	}
+	return float64(covered)
 }
 
 // begins finds the first of two readings in a row that stand clear of the lowest
@@ -284,7 +301,7 @@ func (s *studied) quietUnit(events []Watered) float64 {
 				end = to // what is too short for a window of its own
 			}
 			a, b := s.from(from), s.from(end)
-			if float64(b-a)*float64(s.cadence) >= wateredCovered*float64(wateredQuiet) && !s.raining(from-Day, end) {
+			if s.heard(a, b, end) >= wateredCovered*float64(wateredQuiet) && !s.raining(from-Day, end) {
 				rises = append(rises, s.rise(a, b))
 			}
 			if end == to {

@@ -32,6 +32,10 @@ var Detector = &detect.Detector{
 			Why: "the accuracy that dielectric probes are sold with; less changes no decision", Source: "common practice, no source"},
 		{Name: "noise_scales", Default: 8, Unit: "1",
 			Why: "white noise passes eight of its scales less than once in 10^14 readings", Source: "derived from the normal distribution, with a margin for heavier tails"},
+		{Name: "local_scales", Default: 6, Unit: "1",
+			Why: "of the scatter of the readings around it: white noise passes six once in 10^9 readings", Source: "derived from the normal distribution"},
+		{Name: "near_hours", Default: 2, Unit: "h",
+			Why: "so far on either side is around it: a pump scatters for hours", Source: "common practice, no source"},
 		{Name: "counts", Default: 4, Unit: "1",
 			Why: "rounding moves a reading by one count and a flicker by two; four are a fall", Source: "derived"},
 		{Name: "layer_m", Default: 0.15, Unit: "m",
@@ -63,6 +67,9 @@ var Detector = &detect.Detector{
 }
 
 func run(p *detect.Pass) detect.Outcome {
+	if most := hours(p.Param("max_hours")); 2*p.Cadence() > most {
+		return detect.Unable(detect.NoChance, "readings come every %s, and a spike is over within %s: needs one every %s or more often", detect.Length(p.Cadence()), detect.Length(most), detect.Length(most/2))
+	}
 	s := newSearch(p)
 	w := p.Wettings()
 	for i := range w {

@@ -38,7 +38,9 @@
 // min_fall (0.22, in logarithms: a quarter drier) for ohms and kPa, and
 // min_fall_water (0.02 m3/m3): less is not worth a reading's loss, and the seams of
 // conversions, 15 % or 0.14, stay below. noise_scales (8): the depth in standard
-// deviations of the series' own noise; counts (4): the depth in counts of its
+// deviations of the series' own noise, and local_scales (6) in those of the readings
+// within near_hours (2 h) around it, which may be noisier: among readings that jump
+// about a far one is noise; counts (4): the depth in counts of its
 // resolution, as far as they reach at that level.
 //
 // The soil's bound: what a layer of layer_m (0.15 m) loses at crop_factor (1.20)

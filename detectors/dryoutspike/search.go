@@ -83,6 +83,9 @@ func (s *search) look(k int) {
 	if c.depth < c.need {
 		return
 	}
+	if c.depth < s.p.Param("local_scales")*s.scatter(&c) {
+		return
+	}
 	limit := s.p.Param("speed_factor") * s.usualHour()
 	if min(speed(c.depth, c.fall), speed(c.depth, c.rise)) < limit {
 		return
@@ -220,6 +223,36 @@ func (s *search) fresh(c *spike) bool {
 	s.scratch = append(s.scratch, s.scratch...)
 	driest := robust.Quantile(s.scratch[:n], s.scratch[n:], 0.1)
 	return c.trough <= driest-s.p.Param("fresh_share")*c.depth
+}
+
+// scatter is the noise of the readings around a spike, in wetness: of those within
+// near_hours on either side, outside of it and of the spikes before. Among readings
+// that jump about, one that goes far to the dry side is noise.
+func (s *search) scatter(c *spike) float64 {
+	near := hours(s.p.Param("near_hours"))
+	s.scratch = s.scratch[:0]
+	add := func(i int) {
+		s.scratch = append(s.scratch, math.Abs(s.w[i-1]-2*s.w[i]+s.w[i+1]))
+	}
+	known := len(s.spikes) - 1
+	for i := c.first - 2; i > 0 && s.t[c.first]-s.t[i] <= near; i-- {
+		for known >= 0 && i < s.spikes[known].first-1 {
+			known--
+		}
+		if known < 0 || i > s.spikes[known].last {
+			add(i)
+		}
+	}
+	for i := c.last + 1; i < len(s.w)-1 && s.t[i]-s.t[c.last] <= near; i++ {
+		add(i)
+	}
+	n := len(s.scratch)
+	if n < 6 {
+		return 0
+	}
+	s.scratch = append(s.scratch, s.scratch...)
+	// The upper quartile: half of what is around may lie before the pump began.
+	return robust.Quantile(s.scratch[:n], s.scratch[n:], 0.75) / 1.1503 / math.Sqrt(6)
 }
 
 // frozen says whether the soil was as cold as ice.

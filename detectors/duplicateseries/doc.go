@@ -3,7 +3,8 @@
 // # Looks like
 //
 // Two probes say the same to the last digit, at the same stamps, day after day,
-// through all their ups and downs.
+// through all their ups and downs. Or one of them says the same some readings later,
+// or in coarser steps.
 //
 // # Often mistaken for
 //
@@ -15,9 +16,9 @@
 //
 // # Needs
 //
-// Two probes with readings at the same stamps. It compares standard values over the
-// whole farm. A copy that was converted to another unit on its way, or whose stamps
-// are shifted, is not seen.
+// Two probes that move. It compares standard values over the whole farm. A copy that
+// was converted to another unit on its way, or that is both late and rounded, is not
+// seen.
 //
 // # Thresholds
 //
@@ -27,7 +28,17 @@
 // which both moved and had as many readings. distinct (8): at least one of the equal
 // days has so many different values.
 //
-// Confidence is 0.97: judged, not measured.
+// A late copy is known by fingerprints: eight changes of value in a row, with the
+// number of readings that each of them stood. prints (6) shared ones that lie equally
+// far apart in time, no further than lag_hours (48 h), make a copy, if they are
+// print_share (0.5) of what either had in that time.
+//
+// A rounded copy is known by its days: the least and the greatest value of a day stay
+// what they are when a series is rounded. At rounded_changes (40) changes of one of
+// these from day to day, to distinct different values, the other must show the same,
+// rounded to the coarser resolution, and so on equal_share of all days and changes.
+//
+// Confidence is 0.97, of a rounded copy 0.9: judged, not measured.
 //
 // # What to check at the post
 //
@@ -38,5 +49,7 @@
 // # Where the idea comes from
 //
 // Sensors have noise of their own, so that equal readings for days are the work of
-// people or programs. Comparing hashes by day is common practice, no source.
+// people or programs. Comparing hashes by day is common practice, no source; keeping
+// the fingerprints that their own hash picks is content-defined sampling (winnowing:
+// Schleimer, Wilkerson & Aiken 2003).
 package duplicateseries

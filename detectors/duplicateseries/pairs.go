@@ -18,17 +18,42 @@ type key struct {
 // pair of members, by place, the lower first.
 type pair struct{ a, b int }
 
+// how a series came to be that of another probe.
+type how uint8
+
+const (
+	exact   how = iota
+	late        // by its fingerprints: later, or with records lost
+	rounded     // at a coarser resolution
+)
+
 // match is what two members have in common.
 type match struct {
 	pair
+	how         how
 	days        int
 	changes     int
 	distinct    int // the most of a day
 	first, last int64
+	lag         int64   // of the second behind the first
+	step        float64 // to which the coarser of them is rounded, in the standard unit
 }
 
-// copies lists the pairs of members that are one series.
+// copies lists the pairs of members that are one series, each once: the plainest way
+// to see it first.
 func copies(p *detect.GroupPass) []match {
+	var out []match
+	for _, m := range slices.Concat(exactCopies(p), lateCopies(p), roundedCopies(p)) {
+		if !slices.ContainsFunc(out, func(o match) bool { return o.pair == m.pair }) {
+			out = append(out, m)
+		}
+	}
+	slices.SortFunc(out, func(x, y match) int { return cmp.Or(x.a-y.a, x.b-y.b) })
+	return out
+}
+
+// exactCopies lists the pairs that said the same at the same stamps, day after day.
+func exactCopies(p *detect.GroupPass) []match {
 	members := p.Members()
 	least := int(p.Param("day_changes"))
 	same := map[key][]int{}
@@ -54,7 +79,6 @@ func copies(p *detect.GroupPass) []match {
 			out = append(out, m)
 		}
 	}
-	slices.SortFunc(out, func(x, y match) int { return cmp.Or(x.a-y.a, x.b-y.b) })
 	return out
 }
 
@@ -171,8 +195,11 @@ func finding(p *detect.GroupPass, members []detect.Summary, of []match) detect.F
 		}
 		names = append(names, name)
 	}
-	f.Evidence = fmt.Sprintf("%s are one series: %d days from %s on are equal to the last digit at every stamp, through %d changes of value",
-		strings.Join(names, ", "), best.days, detect.Stamp(f.Start), best.changes)
+	f.Evidence = fmt.Sprintf("%s are one series: %s, through %d changes of value", strings.Join(names, ", "), best.words(members, f.Start), best.changes)
+	if best.how == rounded {
+		f.Threshold, f.Unit = p.Param("rounded_changes"), "equal changes of a day's ends"
+		f.Confidence = 0.9
+	}
 	return f
 }
 
@@ -185,3 +212,22 @@ func seat(p *detect.Probe, t int64) string {
 	}
 	return ""
 }
+
+// words say in what two members are alike.
+func (m match) words(members []detect.Summary, start int64) string {
+	a, b := members[m.a].Probe.Name, members[m.b].Probe.Name
+	switch {
+	case m.how == rounded:
+		return fmt.Sprintf("the least and the greatest value of %d days from %s on are the same when they are rounded to %.3g %s",
+			m.days, detect.Stamp(start), m.step, members[m.a].Probe.Quantity.Unit())
+	case m.how == late && m.lag > 0:
+		return fmt.Sprintf("from %s on %s repeats %s to the last digit %.0f min later, for %d days", detect.Stamp(start), b, a, minutes(m.lag), m.days)
+	case m.how == late && m.lag < 0:
+		return fmt.Sprintf("from %s on %s repeats %s to the last digit %.0f min later, for %d days", detect.Stamp(start), a, b, minutes(-m.lag), m.days)
+	case m.how == late:
+		return fmt.Sprintf("from %s on they go through the same values for as many readings each, for %d days", detect.Stamp(start), m.days)
+	}
+	return fmt.Sprintf("%d days from %s on are equal to the last digit at every stamp", m.days, detect.Stamp(start))
+}
+
+func minutes(t int64) float64 { return float64(t) / float64(detect.Minute) }

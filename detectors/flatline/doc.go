@@ -37,7 +37,11 @@
 // inside or outside the dead zone (dead_kpa, 12 kPa, or as many ohms), and carried to
 // the level of the stand by how far one count reaches there. The habit is that of
 // the calmest tenth of the days (calm_share, 0.1); at least history_days (3) days are
-// needed. It is a witness only from flicker_share (0.25 turns a reading) on:
+// needed. Where readings come slower than two-hourly, twelve of them are taken for a
+// day: what moves within fewer says nothing. There a reading that repeats the one
+// before is worth no more than how rarely one does in the calm of these days
+// (calm_share), and a stand that ended no more than the counts by which it was left:
+// what hung comes back to where the soil has gone. It is a witness only from flicker_share (0.25 turns a reading) on:
 // below, the noise is smaller than a count and vanishes between two. turn_weight (0.5)
 // nats for each turn that this habit would have brought. In the dead zone a granular
 // matrix sensor's kPa have no say: the conversion flattens the flicker of the ohms.

@@ -9,15 +9,21 @@ import (
 	"probeward/detectors/soil"
 )
 
+// perBlock is how many readings a day must have, to show what a day does; of slower
+// series, so many readings are taken for a day: the range and the turns of fewer say
+// nothing (common practice, no source).
+const perBlock = 12
+
 // block is one day of readings and how it moved.
 type block struct {
 	from, to int // readings, half-open
 	pairs    int
 	counts   float64 // how far it moved, in counts of the resolution, less the one that flickers
 	turns    float64 // to and fro
+	repeats  int     // pairs of equal readings
 	slope    float64 // wetness of one standard unit at its level
 	dead     bool    // it lies in the dead zone
-	mm       float64 // demand of the day; NaN when unknown
+	mm       float64 // demand in it, mm a day; NaN when unknown
 }
 
 // habit is how one series moves when it does not stand.
@@ -27,6 +33,7 @@ type habit struct {
 	v      []float64
 	q      detect.Quantity
 	limits detect.Limits
+	span   int64 // of a block
 	stands []stand
 	found  []stand // those that are no habit
 
@@ -38,7 +45,7 @@ type habit struct {
 }
 
 func newHabit(p *detect.Pass, stands []stand) *habit {
-	h := &habit{p: p, t: p.Time(), v: p.Value(), q: p.Quantity(), limits: p.Limits(), stands: stands}
+	h := &habit{p: p, t: p.Time(), v: p.Value(), q: p.Quantity(), limits: p.Limits(), stands: stands, span: max(detect.Day, perBlock*p.Cadence())}
 	h.low, h.high = h.v[0], h.v[0]
 	for _, v := range h.v {
 		h.low, h.high = min(h.low, v), max(h.high, v)
@@ -48,7 +55,7 @@ func newHabit(p *detect.Pass, stands []stand) *habit {
 	}
 	for from := 0; from < len(h.t); {
 		to := from
-		for to < len(h.t) && h.t[to]-h.t[from] < detect.Day {
+		for to < len(h.t) && h.t[to]-h.t[from] < h.span {
 			to++
 		}
 		h.blocks = append(h.blocks, h.day(from, to))
@@ -59,7 +66,7 @@ func newHabit(p *detect.Pass, stands []stand) *habit {
 
 // day counts how one day moved.
 func (h *habit) day(from, to int) block {
-	b := block{from: from, to: to, mm: h.demand(h.t[from], h.t[from]+detect.Day)}
+	b := block{from: from, to: to, mm: h.demand(h.t[from], h.t[from]+h.span) / detect.Days(h.span)}
 	v := h.v[(from+to)/2]
 	b.slope, b.dead = h.q.WetnessSlope(v), h.dead(v)
 	way, low, high := 0.0, h.v[from], h.v[from]
@@ -68,6 +75,7 @@ func (h *habit) day(from, to int) block {
 		low, high = min(low, h.v[i]), max(high, h.v[i])
 		d := h.v[i] - h.v[i-1]
 		if d == 0 {
+			b.repeats++
 			continue
 		}
 		if d*way < 0 {
@@ -149,6 +157,16 @@ func (h *habit) weigh(s *stand) {
 	if !dead {
 		counts = h.slower(s) * h.expect(s, true, func(b *block) float64 { return b.counts / float64(b.pairs) })
 	}
+	if h.span > detect.Day {
+		// Over hours the soil moves by counts between two readings, whatever it moved
+		// by, and what one that repeats the last is worth is how rarely one does.
+		most := h.surprise(s)
+		turns, counts = min(turns, most), min(counts, most)
+		if q := h.p.Quantum(); s.to < len(h.v) && q > 0 {
+			// What hung comes back to where the soil has gone meanwhile.
+			counts = min(counts, math.Abs(h.v[s.to]-h.v[s.from])/q/readings)
+		}
+	}
 	s.nats, s.expected, s.turns = readings*turns*h.p.Param("turn_weight"), readings*turns, true
 	if x := readings * counts * h.p.Param("count_weight"); x > s.nats {
 		s.nats, s.expected, s.turns = x, readings*counts, false
@@ -160,6 +178,24 @@ func (h *habit) weigh(s *stand) {
 		}
 	}
 	s.nats += h.sleep(s)
+}
+
+// surprise is minus the logarithm of the share of readings that repeat the one before,
+// in the blocks in which most do.
+func (h *habit) surprise(s *stand) float64 {
+	dead := h.dead(h.v[s.from])
+	h.rates = h.rates[:0]
+	for i := range h.blocks {
+		if b := &h.blocks[i]; b.dead == dead && 2*b.pairs >= h.inBlock() && !h.touches(b, s) {
+			h.rates = append(h.rates, float64(b.repeats+1)/float64(b.pairs+2)) // the rule of succession
+		}
+	}
+	n := len(h.rates)
+	if n == 0 {
+		return 0
+	}
+	h.rates = append(h.rates, h.rates...)
+	return -math.Log(robust.Quantile(h.rates[:n], h.rates[n:], 1-h.p.Param("calm_share")))
 }
 
 // record is how many times as long a stand is as the longest other one outside
@@ -186,7 +222,7 @@ func (h *habit) record(s *stand) float64 {
 func (h *habit) expect(s *stand, soil bool, of func(*block) float64) float64 {
 	slope, dead := h.q.WetnessSlope(h.v[s.from]), h.dead(h.v[s.from])
 	rate := func(b *block) float64 { return of(b) * b.slope / slope }
-	fits := func(b *block) bool { return b.dead == dead && 2*b.pairs >= h.perDay() && !h.touches(b, s) }
+	fits := func(b *block) bool { return b.dead == dead && 2*b.pairs >= h.inBlock() && !h.touches(b, s) }
 	var near, scratch [6]float64 // three days before, three after
 	h.rates = h.rates[:0]
 	n := 0
@@ -217,8 +253,8 @@ func (h *habit) expect(s *stand, soil bool, of func(*block) float64) float64 {
 	return habit
 }
 
-// perDay is how many readings a day has.
-func (h *habit) perDay() int { return int(detect.Day / max(detect.Second, h.p.Cadence())) }
+// inBlock is how many readings a whole block has.
+func (h *habit) inBlock() int { return int(h.span / max(detect.Second, h.p.Cadence())) }
 
 // touches says whether a day shares readings with the stand or with one that was
 // found, which are no habit.

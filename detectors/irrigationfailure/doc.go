@@ -59,6 +59,7 @@
 // steady_probes (0.67) of them answered, at a median of steady_share (0.6) of the
 // usual size.
 //
+// TODO partial_events partial_share clear_units partial_middle partial_all partial_quantile partial_spread partial_scales partial_before
 // Failures in a row are one finding; it ends a day after the last, or with the next
 // watering. Confidence is one minus the square root of that chance, at most 0.95: as
 // if half of the probes were independent witnesses. Judged, not measured.

@@ -2,6 +2,7 @@ package irrigationfailure
 
 import (
 	_ "embed" // the manual
+	"slices"
 
 	"probeward/detectors/detect"
 )
@@ -40,6 +41,15 @@ var Detector = &detect.Detector{
 		{Name: "max_chance", Default: 0.005, Unit: "a watering", Why: "so rarely do probes that each miss on their own miss one together; with the lower bound of their answers, in fact far more rarely", Source: "derived: a zone has one or two waterings a week and a dozen probes, so one in 200 is about one zone in a thousand probe-weeks"},
 		{Name: "steady_share", Default: 0.6, Unit: "of the usual size", Why: "answers that faded before the miss are those of soil under deficit", Source: "common practice, no source"},
 		{Name: "steady_probes", Default: 0.67, Unit: "share of the probes", Why: "so many answered the watering before: losses that come one by one are deficit", Source: "common practice, no source"},
+		{Name: "partial_events", Default: 4, Unit: "waterings", Why: "fewer give no usual size", Source: "common practice, no source"},
+		{Name: "partial_share", Default: 0.75, Unit: "share of the waterings", Why: "only a probe that answers most waterings has a usual size", Source: "common practice, no source"},
+		{Name: "clear_units", Default: 3, Unit: "times what quiet time brings", Why: "a third of the answer must still stand clear of quiet time", Source: "derived"},
+		{Name: "partial_middle", Default: 0.6, Unit: "of the usual size", Why: "the answers to equal waterings differ by less than that when all probes of a zone are taken together", Source: "common practice, no source"},
+		{Name: "partial_all", Default: 0.85, Unit: "of the usual size", Why: "low pressure takes from every post", Source: "common practice, no source"},
+		{Name: "partial_quantile", Default: 0.8, Unit: "share of the probes", Why: "nearly all: a probe by the head of the line still has its pressure", Source: "common practice, no source"},
+		{Name: "partial_spread", Default: 0.12, Unit: "1", Why: "few waterings may agree by chance; an eighth is how far the medians of a zone's answers differ", Source: "common practice, no source"},
+		{Name: "partial_scales", Default: 4, Unit: "spreads", Why: "Cantelli's bound is 1 in 17 for any distribution, and for most far less", Source: "derived"},
+		{Name: "partial_before", Default: 0.75, Unit: "of the usual size", Why: "answers that faded before are those of soil under deficit", Source: "common practice, no source"},
 		{Name: "grace_hours", Default: 6, Unit: "h", Why: "beyond the lag that nine of ten answers of a probe keep to, at the end of the period", Source: "common practice, no source"},
 	},
 	Since:    "0.1.0",
@@ -63,7 +73,8 @@ func run(p *detect.GroupPass) detect.Outcome {
 		}
 		fails = append(fails, f)
 	}
-	if judged == 0 {
+	l.partial(fails)
+	if judged == 0 && !slices.ContainsFunc(fails, func(f failure) bool { return f.failed }) {
 		return detect.Unable(detect.NoChance, "needs a watering without rain that %.0f probes at %.0f posts normally answer; there was none among %d", p.Param("min_probes"), p.Param("min_posts"), len(l.occasions))
 	}
 	return detect.Faulty(l.findings(fails)...)

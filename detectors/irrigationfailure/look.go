@@ -16,10 +16,12 @@ type look struct {
 	rule      detect.AnswerRule
 	rain      []detect.Water // spells that wet probes
 	occasions []detect.Occasion
-	probes    []*detect.Summary // moisture probes with readings
-	habits    []detect.Habit    // beside probes
-	interval  float64           // usual time from the start of one watering to the next
-	blank     []bool            // by occasion: as good as nobody answered, so that it says nothing of a probe
+	probes    []*detect.Summary   // moisture probes with readings
+	habits    []detect.Habit      // beside probes
+	interval  float64             // usual time from the start of one watering to the next
+	measured  [][]*detect.Watered // by probe and occasion; nil: not heard, or blurred
+	low       []bool              // by occasion: it failed, so that it tells nothing of what is usual
+	blank     []bool              // by occasion: as good as nobody answered, so that it says nothing of a probe
 }
 
 func hours(h float64) int64 { return int64(h * float64(detect.Hour)) }
@@ -47,6 +49,7 @@ func newLook(p *detect.GroupPass) *look {
 			l.habits = append(l.habits, l.rule.Habit(m, l.occasions, l.rain))
 		}
 	}
+	l.measure()
 	l.findBlank()
 	return l
 }
@@ -103,10 +106,11 @@ func (l *look) dissent(n int) int { return max(1, int(l.p.Param("dissent_share")
 // failure is what the zone's probes made of one watering.
 type failure struct {
 	failed        bool
-	told          bool // it told anything, either way
-	missed, asked int  // asked are those that answered in full or missed
-	weak          int  // those that answered weakly
-	posts         int  // of those that missed
+	partly        float64 // when positive, the share of the usual answers that came
+	told          bool    // it told anything, either way
+	missed, asked int     // asked are those that answered in full or missed
+	weak          int     // those that answered weakly
+	posts         int     // of those that missed
 	answers       float64
 	chance        float64
 	before        float64 // median share of the usual size at the watering before
@@ -314,6 +318,12 @@ func (l *look) finding(first, last int, fails []failure, f failure) detect.Findi
 	}
 	if n > 1 {
 		what += fmt.Sprintf(" and %d after it", n-1)
+	}
+	if f.partly > 0 {
+		out.Measured, out.Threshold, out.Unit = f.partly, l.p.Param("partial_middle"), "share of what so much water brings"
+		out.Confidence = math.Min(0.9, 1-2*f.chance)
+		out.Evidence = f.evidence(what)
+		return out
 	}
 	out.Evidence = fmt.Sprintf("%d of %d probes that normally answer, at %d posts, did not answer %s; they answer %.0f %% of such waterings, and the last one before at %.2f of the usual size; each missing on its own, this has a chance of %.1g",
 		f.missed, f.asked, f.posts, what, 100*f.answers, f.before, math.Max(f.chance, 1e-12))

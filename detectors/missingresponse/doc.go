@@ -73,6 +73,7 @@
 // dry_share, 0.1 of an answer), or wetter than moist_kpa (60 kPa, where roots and
 // conductivity are not yet short of water).
 //
+// TODO reliable_share more_share least_spread vouched_share clear_units min_days min_siblings depth_class_cm came_share sibling_answers
 // Confidence starts near 0.5 for two misses, reaches schemas.Sureness (0.75) at
 // four, and never passes 0.9: this detector does not see whether the neighbours
 // still answer.

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"probeward/detectors/detect"
 	"probeward/detectors/robust"
 	"probeward/schemas"
 )
@@ -22,7 +23,8 @@ func TestChanceOfMisses(t *testing.T) {
 	}
 }
 
-// The manual promises: unsure up to three misses, sure from four on, 0.9 at most.
+// The manual promises of a probe alone: unsure up to three misses, sure from four on,
+// 0.9 at most.
 func TestConfidence(t *testing.T) {
 	for misses, last := 2, 0.0; misses < 30; misses++ {
 		got := confidence(misses, 0.01)
@@ -38,15 +40,18 @@ func TestConfidence(t *testing.T) {
 
 // A miss counts only where as small a watering was answered twice.
 func TestSmallWateringsProveNothing(t *testing.T) {
-	full := func(mm float64) event { return event{mm: mm, sized: true, rise: 1} }
-	before := []event{full(12), full(5), full(9), {mm: 3, sized: true, rise: 0.1}, {rise: 1}}
+	of := func(mm float64, known bool, rise float64) event {
+		return event{Watered: detect.Watered{Water: detect.Water{MM: detect.Maybe[float64]{V: mm, OK: known}}, Rise: rise}}
+	}
+	full := func(mm float64) event { return of(mm, true, 1) }
+	before := []event{full(12), full(5), full(9), of(3, true, 0.1), of(0, false, 1)}
 	if got := secondSmallest(before, 0.4); got != 9 {
 		t.Errorf("second smallest full answer at %.0f mm, want 9", got)
 	}
 	if got := secondSmallest(before[:1], 0.4); got != 0 {
 		t.Errorf("with one known depth %.0f mm, want 0: no bound", got)
 	}
-	since := []event{full(9), full(8.9), {}}
+	since := []event{full(9), full(8.9), of(0, false, 0)}
 	if got := large(since, 9); len(got) != 2 {
 		t.Errorf("%d of three waterings count, want the large one and the one of unknown depth", len(got))
 	}

@@ -17,10 +17,17 @@ type day struct {
 	turns      int     // second differences of the other sign than the one before
 	pairs      int     // of how many
 	resolution float64 // what rounding alone shows at its level
-	floor      float64 // the same, or what a sound sensor shows there
+	sound      float64 // what a sound sensor shows there
+	floor      float64 // the larger of the two
 	usual      float64 // the usual day before it, floored
 	known      bool    // there is such a past
 	noisy      bool
+
+	peak      float64 // scatter of its noisiest quarter of a day; 0 where none has enough readings
+	peakUsual float64 // that of the usual day before it, floored
+	peakTurns int
+	peakPairs int
+	byHours   bool // noisy in a quarter of the day only
 }
 
 // look is one look at a series.
@@ -80,13 +87,23 @@ func (l *look) days() []day {
 		i = j
 	}
 	ratio, least := l.p.Param("ratio"), int(l.p.Param("past_days"))
-	var past, scratch []float64
+	var past, peaks, scratch []float64
+	// A day shortly after a noisy one may be one more that shows it less.
+	near := int64(l.p.Param("days_in_row") * float64(detect.Day))
 	for i := range out {
 		d := &out[i]
-		past = past[:0]
+		past, peaks = past[:0], peaks[:0]
+		last := int64(math.MinInt64)
 		for _, b := range out[:i] {
-			if !b.noisy && sameStep(b.step, d.step) {
-				past = append(past, b.at(d.resolution))
+			if b.noisy {
+				last = b.end
+			}
+			if b.noisy || last != math.MinInt64 && b.start-last < near || !noFiner(b.step, d.step) {
+				continue
+			}
+			past = append(past, b.at(b.scatter, d.resolution))
+			if b.peak > 0 {
+				peaks = append(peaks, b.at(b.peak, d.resolution))
 			}
 		}
 		if len(past) < least {
@@ -94,20 +111,47 @@ func (l *look) days() []day {
 		}
 		scratch = append(scratch[:0], past...)
 		d.known = true
-		d.usual = max(d.floor, robust.Quantile(past, scratch, l.p.Param("usual")))
-		d.noisy = d.scatter > ratio*d.usual
+		d.usual = robust.Quantile(past, scratch, l.p.Param("usual"))
+		d.noisy = d.stands(d.scatter, d.usual, ratio, l.p.Param("beyond_counts"))
+		d.usual = max(d.usual, d.floor)
+		if d.noisy || d.peak == 0 || len(peaks) < least {
+			continue
+		}
+		scratch = append(scratch[:0], peaks...)
+		d.peakUsual = robust.Quantile(peaks, scratch, l.p.Param("usual"))
+		d.byHours = d.stands(d.peak, d.peakUsual, ratio, l.p.Param("beyond_counts"))
+		d.peakUsual = max(d.peakUsual, d.floor)
+		d.noisy = d.byHours
 	}
 	return out
 }
 
+// stands says whether a scatter is so many times the usual one, so many times that of
+// a sound sensor, and beyond what rounding shows.
+func (d *day) stands(scatter, usual, ratio, beyond float64) bool {
+	return scatter > ratio*max(usual, d.sound) && scatter > beyond*d.resolution
+}
+
+// over is how many times the usual scatter a noisy day has.
+func (d *day) over() float64 {
+	if d.byHours {
+		return d.peak / d.peakUsual
+	}
+	return d.scatter / d.usual
+}
+
 // at is a day's scatter as it would show where the resolution is another: what is no
 // more than twice the resolution goes with it.
-func (d *day) at(resolution float64) float64 {
-	if d.scatter > 0 && d.scatter <= 2*d.resolution {
-		return d.scatter * resolution / d.resolution
+func (d *day) at(scatter, resolution float64) float64 {
+	if scatter > 0 && scatter <= 2*d.resolution {
+		return scatter * resolution / d.resolution
 	}
-	return d.scatter
+	return scatter
 }
+
+// noFiner says whether a past day's step is that of a day or longer: over a longer
+// step a curve bends no less and noise as much, so that such a past claims too much.
+func noFiner(past, step int64) bool { return past >= step || sameStep(past, step) }
 
 func sameStep(a, b int64) bool { return 5*max(a-b, b-a) <= max(a, b) }
 
@@ -123,6 +167,16 @@ func (l *look) day(from, to int) (day, bool) {
 	limits := l.p.Limits()
 	l.diffs = l.diffs[:0]
 	e, moved, before := 0, false, 0.0
+	quarter, first, turns, pairs := int64(math.MinInt64), 0, 0, 0
+	least := int(l.p.Param("min_triples"))
+	end := func() {
+		if len(l.diffs)-first < least {
+			return
+		}
+		if x := l.middle(l.diffs[first:]); x > d.peak {
+			d.peak, d.peakTurns, d.peakPairs = x, d.turns-turns, d.pairs-pairs
+		}
+	}
 	for i := max(from, 2); i < to; i++ {
 		a, b := l.t[i-1]-l.t[i-2], l.t[i]-l.t[i-1]
 		if !sameStep(a, d.step) || !sameStep(b, d.step) || limits.Outside(v[i]) || limits.Outside(v[i-1]) || limits.Outside(v[i-2]) {
@@ -138,6 +192,10 @@ func (l *look) day(from, to int) (day, bool) {
 			leap = l.leap(v[i-1])
 		}
 		moved = moved || v[i] != v[i-1] || v[i-1] != v[i-2]
+		if q := l.t[i] / (6 * detect.Hour); q != quarter {
+			end()
+			quarter, first, turns, pairs, before = q, len(l.diffs), d.turns, d.pairs, 0
+		}
 		bend := l.x[i] - 2*l.x[i-1] + l.x[i-2]
 		if math.Abs(bend) >= leap {
 			before = 0
@@ -152,16 +210,30 @@ func (l *look) day(from, to int) (day, bool) {
 		}
 		before = bend
 	}
-	if len(l.diffs) < int(l.p.Param("min_triples")) || !moved {
+	end()
+	if len(l.diffs) < least || !moved {
 		return d, false
 	}
-	l.scratch = append(l.scratch[:0], l.diffs...)
-	d.scatter = robust.Median(l.diffs, l.scratch)
+	d.scatter = l.middle(l.diffs)
 	l.scratch = append(l.scratch[:0], v[from:to]...)
 	level := robust.Median(v[from:to], l.scratch)
 	d.resolution = l.p.Param("counts") * l.p.Quantum() * l.slope(level)
-	d.floor = max(d.resolution, medianOfSigma*l.p.Quantity().SensorNoise()*l.slope(level)/l.p.Quantity().WetnessSlope(level))
+	d.sound = middleOfSigma * l.p.Quantity().SensorNoise() * l.slope(level) / l.p.Quantity().WetnessSlope(level)
+	d.floor = max(d.resolution, d.sound)
 	return d, true
+}
+
+// middle is the mean of the lower nine tenths of some second differences: on a coarse
+// export a median knows whole steps only, and a few leaps are no scatter.
+func (l *look) middle(diffs []float64) float64 {
+	l.scratch = append(l.scratch[:0], diffs...)
+	slices.Sort(l.scratch)
+	n := max(1, len(l.scratch)*9/10)
+	sum := 0.0
+	for _, x := range l.scratch[:n] {
+		sum += x
+	}
+	return sum / float64(n)
 }
 
 // inEvent says whether an event that is not over at place e has begun by t.
@@ -188,9 +260,10 @@ func (l *look) leap(v float64) float64 {
 	return 2 * l.p.Leap(v)
 }
 
-// medianOfSigma is the median absolute second difference of white noise of one: a
-// normal of deviation sqrt(6) has it at 0.6745 of that.
-var medianOfSigma = math.Sqrt(6) / robust.Consistency
+// middleOfSigma is the middle of the absolute second differences of white noise of
+// one: of a normal of deviation sqrt(6), cut at 1.645 deviations, the mean is 0.657 of
+// that (derived).
+var middleOfSigma = 0.657 * math.Sqrt(6)
 
 // slope is how much what is differenced changes with one standard unit at v.
 func (l *look) slope(v float64) float64 {

@@ -27,6 +27,8 @@ var Detector = &detect.Detector{
 			Why: "a healthy day may be as noisy as the noisiest tenth of the past", Source: "common practice, no source"},
 		{Name: "ratio", Default: 3, Unit: "1",
 			Why: "heat, rain and a drier soil raise the scatter of a healthy probe by half or twofold, not threefold", Source: "trials on simulated vineyards"},
+		{Name: "beyond_counts", Default: 1.75, Unit: "counts",
+			Why: "rounding alone shows one, and a fixed noise at a level half way between two counts no more", Source: "derived, with a margin"},
 		{Name: "counts", Default: 1, Unit: "counts",
 			Why: "rounding alone lets a reading flicker between two counts, whose second differences then are 0, 1 or 2 counts", Source: "derived: by drawing noise of up to 0.3 of a count over all places in it"},
 		{Name: "days_in_row", Default: 3, Unit: "d",

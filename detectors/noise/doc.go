@@ -24,17 +24,19 @@
 //
 // # Thresholds
 //
-// A day's scatter is the median absolute second difference of its readings: in wetness, which is minus the logarithm of
-// ohms or kPa, or water content, and in kPa for tensiometers, whose gauges scatter
-// alike over their range. min_triples (8): fewer second differences make no day.
-// past_days (10 d): so many days of the same cadence make its past, the usual day
-// being the usual (0.9) quantile of them. A day is noisy above ratio (3) times the
-// usual day, and above ratio times counts (1) of the resolution there, the most
-// that rounding alone shows, and times the least scatter of a sensor (0.5 % or
-// 0.0005 m3/m3). days_in_row (3 d) of noisy days without a calm one between are
-// noise, if turns (0.6) of their second differences have the other sign than the one
-// before; it is over when two calm days follow. event_hours (6 h): how long after
-// its water an hour is left out.
+// A day's scatter is the mean of the lower nine tenths of its absolute second
+// differences: in wetness, which is minus the logarithm of ohms or kPa, or water
+// content, and in kPa for tensiometers, whose gauges scatter alike over their range.
+// min_triples (8): fewer second differences make no day. past_days (10 d): so many
+// days of the same cadence, or of a slower one, make its past, the usual day being the
+// usual (0.9) quantile of them. A day is noisy above ratio (3) times the usual day and
+// the least scatter of a sensor (0.5 % or 0.0005 m3/m3), and above beyond_counts
+// (1.75) times counts (1) of the resolution there, the most that rounding alone shows.
+// It is noisy as well where its noisiest quarter, of six hours, is all this beside the
+// noisiest quarters of the days before: a pump runs for hours. days_in_row (3 d) of
+// noisy days without a calm one between are noise, if turns (0.6) of their second
+// differences have the other sign than the one before; it is over when two calm days
+// follow. event_hours (6 h): how long after its water an hour is left out.
 //
 // Confidence is 0.7, and 0.85 where the scatter is twice what is needed. These
 // shares are judged, not measured.

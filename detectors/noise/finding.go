@@ -18,11 +18,16 @@ func noisy(days []day, i, least int, share float64) (last int, ok bool) {
 	}
 	count, calm := 0, 0
 	last = i
+	shown := math.Inf(1) // the least scatter of a noisy day
 	for j := i; j < len(days); j++ {
 		switch {
 		case days[j].noisy:
 			count, calm, last = count+1, 0, j
-		case !days[j].known:
+			if !days[j].byHours {
+				shown = math.Min(shown, days[j].scatter)
+			}
+		case !days[j].known || days[j].resolution >= shown/2:
+			// Where a count reaches so far, so much scatter does not show.
 		default:
 			calm++
 		}
@@ -32,7 +37,10 @@ func noisy(days []day, i, least int, share float64) (last int, ok bool) {
 	}
 	turns, pairs := 0, 0
 	for _, d := range days[i : last+1] {
-		if d.noisy {
+		switch {
+		case d.byHours:
+			turns, pairs = turns+d.peakTurns, pairs+d.peakPairs
+		case d.noisy:
 			turns, pairs = turns+d.turns, pairs+d.pairs
 		}
 	}
@@ -42,13 +50,17 @@ func noisy(days []day, i, least int, share float64) (last int, ok bool) {
 func finding(p *detect.Pass, days []day, i, j int) detect.Finding {
 	f := detect.Finding{Start: days[i].start}
 	var over []float64
-	most := days[i]
+	most, hours := days[i], 0
 	for _, d := range days[i : j+1] {
 		f.Readings += d.to - d.from
-		if d.noisy {
-			over = append(over, d.scatter/d.usual)
+		if !d.noisy {
+			continue
 		}
-		if d.scatter/d.usual > most.scatter/most.usual {
+		over = append(over, d.over())
+		if d.byHours {
+			hours++
+		}
+		if d.over() > most.over() {
 			most = d
 		}
 	}
@@ -62,8 +74,15 @@ func finding(p *detect.Pass, days []day, i, j int) detect.Finding {
 		f.Confidence = 0.85
 	}
 	f.Measured, f.Threshold, f.Unit = ratio, p.Param("ratio"), "usual days"
-	f.Evidence = fmt.Sprintf("from one reading to the next it scatters by %s since %s, %.1f times its usual day (%s); %d days in a row, at a step of %s",
-		size(p, most.scatter), detect.Stamp(f.Start), ratio, size(p, most.usual), len(over), detect.Length(most.step))
+	scatter, usual, when := most.scatter, most.usual, ""
+	if most.byHours {
+		scatter, usual = most.peak, most.peakUsual
+	}
+	if 2*hours > len(over) {
+		when = " in some hours of the day"
+	}
+	f.Evidence = fmt.Sprintf("from one reading to the next it scatters by %s%s since %s, %.1f times its usual day (%s); %d days in a row, at a step of %s",
+		size(p, scatter), when, detect.Stamp(f.Start), ratio, size(p, usual), len(over), detect.Length(most.step))
 	if !f.Open {
 		f.Evidence += ", until " + detect.Stamp(f.End)
 	}
@@ -74,10 +93,10 @@ func finding(p *detect.Pass, days []day, i, j int) detect.Finding {
 func size(p *detect.Pass, s float64) string {
 	switch {
 	case p.Kind() == detect.Tensiometer && p.Quantity() == detect.Tension:
-		return fmt.Sprintf("%.2g kPa", s/medianOfSigma)
+		return fmt.Sprintf("%.2g kPa", s/middleOfSigma)
 	case p.Quantity() == detect.WaterContent:
-		return fmt.Sprintf("%.2g m3/m3", s/medianOfSigma)
+		return fmt.Sprintf("%.2g m3/m3", s/middleOfSigma)
 	default:
-		return fmt.Sprintf("%.2g %% in %s", 100*math.Expm1(s/medianOfSigma), p.Quantity().Unit())
+		return fmt.Sprintf("%.2g %% in %s", 100*math.Expm1(s/middleOfSigma), p.Quantity().Unit())
 	}
 }

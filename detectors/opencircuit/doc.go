@@ -24,8 +24,8 @@
 //
 // A moisture series in ohms, kPa or m3/m3, or the logger's fault codes. It uses
 // the dry end of the scale where the farm's data show one, and else the greatest
-// value of the series itself where that repeats; and soil temperature, to leave
-// frost alone. Ohms show this fault best: in kPa a lead that broke while the soil
+// value of the series itself where that repeats; soil temperature, to leave frost
+// alone; and when the probe was installed. Ohms show this fault best: in kPa a lead that broke while the soil
 // was at the scale's end cannot be seen.
 //
 // # Thresholds
@@ -39,7 +39,10 @@
 // before. Or own_leap (0.25) of one counts in ohms and kPa, if it is own_step (3)
 // times the largest step towards dry that the probe makes anywhere else in own_days
 // (14 days) or more, and it then stands exactly at the end for own_hours (12 h).
-// seen_steps (3 cadences): an arrival over a longer gap proves nothing. frost (1 degC):
+// seen_steps (3 cadences): an arrival over a longer gap proves nothing, and neither does
+// one from an impossible value, or from a dead one of dead_wet (10 kPa) or less that a
+// step led to: then the last good reading before that is what counts. Nor does one within
+// a day of the probe's installation or wiring in the register. frost (1 degC):
 // a leap in soil as cold as this is none. air_days (3 days): how long a constant near
 // air must have stood if nobody saw it come. moving_hours (24 h): how long water
 // content below air must last after a leap if it moves. dry_end (190 kPa): where the

@@ -17,7 +17,7 @@ var Detector = &detect.Detector{
 	Name:  "open_circuit",
 	Doc:   manual,
 	Scope: detect.PerProbe,
-	Uses:  detect.NeedWetness | detect.NeedScaleEnd | detect.NeedTemperature,
+	Uses:  detect.NeedWetness | detect.NeedScaleEnd | detect.NeedTemperature | detect.NeedInstalledOn,
 	Params: []detect.Param{
 		{Name: "open_ohms", Default: soil.OpenOhms, Unit: "ohm",
 			Why:    "a block in the driest soil that its calibration covers shows less",
@@ -58,6 +58,9 @@ var Detector = &detect.Detector{
 		{Name: "dry_end", Default: 190, Unit: "kPa",
 			Why:    "where the data show no scale's end, a constant drier than this may be one; the published forms are read up to about 200",
 			Source: "common practice, no source"},
+		{Name: "dead_wet", Default: 10, Unit: "kPa",
+			Why:    "a logger without supply reads no resistance, which converts to 0, 5.8 or another constant below this: a way back from there is no leap of the soil",
+			Source: "dead zone of about 10 kPa in loamy fine sand (checked)"},
 		{Name: "rejoin", Default: 24, Unit: "h",
 			Why:    "spells that come back within a day are one fault and one visit; over a longer silence no spell goes on",
 			Source: "common practice, no source"},

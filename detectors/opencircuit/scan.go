@@ -151,26 +151,29 @@ const (
 	leapt
 )
 
+// arrive tells how the series came to reading i from the last good one before it.
 func (s *scan) arrive(i int) arrival {
-	if i == 0 || s.t[i]-s.t[i-1] > s.seen {
+	from := s.good(i)
+	if from < 0 || s.t[i]-s.t[from] > s.seen || s.installed(from, i) {
 		return unseen
 	}
 	if s.temp != nil && float64(s.temp[i]) <= s.p.Param("frost") {
 		return slid
 	}
-	step, from := math.Abs(s.w[i]-s.w[i-1]), i-1
+	step := math.Abs(s.w[i] - s.w[from])
 	leap := s.p.Leap(s.v[from])
 	// A logger that means over its interval shows the moment of the break as one
 	// reading half way.
-	if i > 1 && step < leap && s.t[i]-s.t[i-2] <= 2*s.seen {
+	if from == i-1 && i > 1 && step < leap && s.t[i]-s.t[i-2] <= 2*s.seen {
 		if first := math.Abs(s.w[i-1] - s.w[i-2]); first >= leap/2 && (s.w[i]-s.w[i-1])*(s.w[i-1]-s.w[i-2]) > 0 {
-			step, from = math.Abs(s.w[i]-s.w[i-2]), i-2
+			if from = s.good(i - 1); from < 0 {
+				return unseen
+			}
+			step = math.Abs(s.w[i] - s.w[from])
 			leap = s.p.Leap(s.v[from])
 		}
 	}
 	switch {
-	case s.p.Limits().Outside(s.v[from]):
-		return unseen // back from another state of the lead: that says nothing of the soil
 	case step >= leap:
 		return leapt
 	case step < leap/2:
@@ -187,19 +190,78 @@ func (s *scan) arrive(i int) arrival {
 	return slid
 }
 
+// good is the place of the last reading before i that the soil gave; -1 where there is
+// none. A way back from an impossible value, or from no resistance, says nothing of
+// the soil: the probe may have dried while nobody could see it.
+func (s *scan) good(i int) int {
+	k := i - 1
+	for k >= 0 {
+		if s.p.Limits().Outside(s.v[k]) {
+			k--
+			continue
+		}
+		from := s.starved(k)
+		if from == k {
+			return k
+		}
+		k = from
+	}
+	return k
+}
+
+// starved gives the reading before a stretch of dead readings, in kPa, that ends with
+// reading k: at or below zero, or where a conversion puts no resistance, and entered
+// by half a leap towards wet. Otherwise k itself.
+func (s *scan) starved(k int) int {
+	if s.q != detect.Tension || s.v[k] > s.p.Param("dead_wet") {
+		return k
+	}
+	from := k
+	for from > 0 && s.v[from-1] == s.v[k] && s.joined(from) {
+		from--
+	}
+	if from == 0 || s.v[k] > 0 && k-from+1 < s.least {
+		return k
+	}
+	fell := func(j int) bool { return j > 0 && s.w[j]-s.w[j-1] >= s.p.Leap(s.v[j-1])/2 }
+	if !fell(from) || s.v[k] > 0 && s.ended(s.v[from-1]) {
+		return k // a soil that lay there, or contact for a moment between two breaks
+	}
+	if from--; fell(from) {
+		from-- // the moment of the failure, half way
+	}
+	return from
+}
+
+// installed says whether the register has the probe put in, or wired, between two
+// readings or within a day of them: the new one stands in other soil.
+func (s *scan) installed(from, i int) bool {
+	near := func(at int64) bool { return s.t[from]-detect.Day < at && at <= s.t[i]+detect.Day }
+	if s.p.Has(detect.NeedInstalledOn) && near(s.p.InstalledOn().V) {
+		return true
+	}
+	for _, w := range s.p.Wirings() {
+		if near(w.Start) {
+			return true
+		}
+	}
+	return false
+}
+
 // alien says whether the series came to reading i by a step towards dry that the
 // probe makes nowhere else: several times the largest of its other steps, and far
 // above its noise. From a dry block the scale's end is no leap away; but drying takes
 // many readings for that, and the steps of the waterings before say nothing of it.
 func (s *scan) alien(i int) bool {
-	if i == 0 || s.t[i]-s.t[i-1] > s.seen || s.t[i]-s.t[0] < int64(s.p.Param("own_days")*float64(detect.Day)) {
+	from := s.good(i)
+	if from < 0 || s.t[i]-s.t[from] > s.seen || s.t[i]-s.t[0] < int64(s.p.Param("own_days")*float64(detect.Day)) {
 		return false
 	}
-	if s.temp != nil && float64(s.temp[i]) <= s.p.Param("frost") || s.p.Limits().Outside(s.v[i-1]) {
+	if s.temp != nil && float64(s.temp[i]) <= s.p.Param("frost") || from != i-1 || s.installed(from, i) {
 		return false
 	}
-	step := s.w[i-1] - s.w[i]
-	if step < s.p.Param("own_leap")*s.p.Leap(s.v[i-1]) || step < 12*s.p.Scale(s.v[i-1]) {
+	step := s.w[from] - s.w[i]
+	if step < s.p.Param("own_leap")*s.p.Leap(s.v[from]) || step < 12*s.p.Scale(s.v[from]) {
 		return false
 	}
 	own := s.p.Param("own_step")

@@ -33,7 +33,10 @@
 // block that dried to the open guard by small steps may read so far beyond it. A row
 // beyond the open guard that moves and comes back by less than half a leap is no open
 // lead, and counts here. offset_ohms (50 ohm): what wanders further below zero is no
-// lead's state. rejoin (24 h): what comes back within a day is one finding, whose parts
+// lead's state. In kPa below zero a row counts here unless most of it lies between
+// short_least (-20 kPa) and short_most (-7 kPa), where a short converts to, and of a
+// tensiometer unless it stands still. Above most_water (1.5 m3/m3) no lead leads.
+// rejoin (24 h): what comes back within a day is one finding, whose parts
 // are the readings concerned.
 //
 // Confidence runs from 0.35 for one reading just past the limit to 0.99 for a day's

@@ -29,6 +29,15 @@ var Detector = &detect.Detector{
 		{Name: "moving_hours", Default: 24, Unit: "h",
 			Why:    "water content that moves out there after a leap is a lead's state only from so long on",
 			Source: "common practice, no source"},
+		{Name: "short_least", Default: -20, Unit: "kPa",
+			Why:    "no resistance at all, in soil of 45 degC and with 50 ohm of copper subtracted, converts to -19.2 kPa; further below is no short",
+			Source: "wet branch of the piecewise form of Allen (2000), derived"},
+		{Name: "short_most", Default: -7, Unit: "kPa",
+			Why:    "300 ohm convert to -7.0 kPa at 35 degC; nearer to zero is not short_circuit's",
+			Source: "wet branch of the piecewise form of Allen (2000), derived"},
+		{Name: "most_water", Default: 1.5, Unit: "m3/m3",
+			Why:    "water itself reads 0.96 by Topp's equation at a permittivity of 80: values half as large again are another unit's, and no lead's state",
+			Source: "Topp, Davis & Annan (1980), eq. 7 (derived); margin: common practice, no source"},
 		{Name: "gauge_kpa", Default: 2, Unit: "kPa",
 			Why:    "how far off a tensiometer's gauge usually is, which moves its limits",
 			Source: "common practice, no source"},
@@ -169,12 +178,35 @@ func (s *scan) electrical(i, j int, high bool) bool {
 	if s.q == detect.Ohms && (!high || i == 0) {
 		return true
 	}
+	if s.q == detect.Tension && !high {
+		return s.noSignal(i, j)
+	}
+	if s.q == detect.WaterContent && s.v[i+(j-i)/2] > s.p.Param("most_water") {
+		return false
+	}
 	if !s.wanders(i, j) {
 		return true
 	}
 	// Water content that moves out there is a lead's state only when it lasts.
 	lasts := s.q != detect.WaterContent || detect.Hours(s.t[j-1]-s.t[i]) >= s.p.Param("moving_hours")
 	return lasts && i > 0 && math.Abs(s.w[i]-s.w[i-1]) >= s.p.Leap(s.v[i-1])
+}
+
+// noSignal says whether a stretch of kPa below its limit is a lead's: of a tensiometer
+// one that stands still; of a granular matrix sensor what a short of a little
+// resistance converts to, where most of its readings lie. Nearer to zero and further
+// below no lead leads.
+func (s *scan) noSignal(i, j int) bool {
+	if s.p.Kind() == detect.Tensiometer {
+		return !s.wanders(i, j)
+	}
+	n, least, most := 0, s.p.Param("short_least"), s.p.Param("short_most")
+	for _, v := range s.v[i:j] {
+		if v >= least && v < most {
+			n++
+		}
+	}
+	return 5*n >= 4*(j-i)
 }
 
 // wanders says whether the readings move by more than two steps of the resolution

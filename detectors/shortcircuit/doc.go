@@ -35,7 +35,9 @@
 // short_ohms (300 ohm): less than a saturated block shows. offset_ohms (50
 // ohm): what wanders further below zero is no resistance. min_readings (3): fewer
 // are a flip of the contact. negative_kpa (-7 kPa): what 300 ohm gives in warm soil
-// by a wet branch that does not stop at zero. dead_zone (10 kPa): the constants of
+// by a wet branch that does not stop at zero; a row of which a fifth lies under least_kpa
+// (-20 kPa), below no resistance at all, is out_of_range's, and so is what lies above
+// most_water (1.5 m3/m3). dead_zone (10 kPa): the constants of
 // a dead short lie below it. leap_hours (72 h): the least that any constant must
 // last, and enough after a leap towards wet (a factor of three, twelve times the
 // noise) with no water logged in the day before: what nobody logged has drained by
@@ -54,7 +56,7 @@
 // porosity_margin (0.05 m3/m3) above the saturated water content of the registered
 // texture, for porosity_days (3 days) after a leap and standing still; 0.60 m3/m3
 // in any soil, for moving_hours (24 h) after a leap where it moves. seen_steps (3 cadences): an arrival over a longer gap proves
-// nothing. rejoin (24 h): spells that come back within a day are one finding.
+// nothing, and neither does a way back from a dead stretch of an open lead. rejoin (24 h): spells that come back within a day are one finding.
 //
 // Confidence is 0.97 for values far beyond a limit and for the logger's own word,
 // 0.95 for the conversion that follows the temperature, 0.90 for a dead leap

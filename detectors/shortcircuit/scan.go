@@ -22,6 +22,7 @@ type scan struct {
 	// where the largest is: what the probe itself does when water comes.
 	largest, second float64
 	largestAt       int
+	driest          float64 // the greatest value of ohms and kPa
 }
 
 func newScan(p *detect.Pass) *scan {
@@ -29,6 +30,10 @@ func newScan(p *detect.Pass) *scan {
 		p: p, q: p.Quantity(), t: p.Time(), v: p.Value(), w: p.Wetness(),
 		seen: int64(p.Param("seen_steps") * float64(p.Cadence())), least: int(p.Param("min_readings")),
 		rejoin: int64(p.Param("rejoin") * float64(detect.Hour)),
+	}
+	s.driest = math.Inf(-1)
+	for _, v := range s.v {
+		s.driest = math.Max(s.driest, v)
 	}
 	for i := 1; i < len(s.w); i++ {
 		switch step := s.w[i] - s.w[i-1]; {
@@ -47,7 +52,7 @@ func newScan(p *detect.Pass) *scan {
 // above its noise. A block that is wet already has not far to go to zero, so its
 // short is no leap in the sense of leapt; but water takes many readings for that.
 func (s *scan) alien(i int) bool {
-	if i == 0 || s.t[i]-s.t[i-1] > s.seen || s.t[i]-s.t[0] < int64(s.p.Param("own_days")*float64(detect.Day)) {
+	if i == 0 || s.t[i]-s.t[i-1] > s.seen || s.t[i]-s.t[0] < int64(s.p.Param("own_days")*float64(detect.Day)) || s.parted(i-1) {
 		return false
 	}
 	step := s.w[i] - s.w[i-1]
@@ -64,9 +69,22 @@ func (s *scan) alien(i int) bool {
 		!watered(s.p, detect.Span{Start: s.t[i] - detect.Day, End: s.t[i] + s.p.Cadence()})
 }
 
-// leapt says whether the series came to reading i by a leap towards wet.
+// leapt says whether the series came to reading i by a leap towards wet. A way back
+// from an open lead is none: the soil may have wetted while nobody could see it.
 func (s *scan) leapt(i int) bool {
-	return i > 0 && s.t[i]-s.t[i-1] <= s.seen && s.w[i]-s.w[i-1] >= s.p.Leap(s.v[i-1])
+	return i > 0 && s.t[i]-s.t[i-1] <= s.seen && !s.parted(i-1) && s.w[i]-s.w[i-1] >= s.p.Leap(s.v[i-1])
+}
+
+// parted says whether reading k ends a dead stretch of an open lead: of equal values,
+// as dry as the series ever was, or beyond what soil can be.
+func (s *scan) parted(k int) bool {
+	if s.q == detect.WaterContent {
+		return s.v[k] < s.p.Limits().Low
+	}
+	if s.v[k] > s.p.Limits().High {
+		return true
+	}
+	return k+1 >= s.least && s.v[k] == s.driest && s.v[k-1] == s.v[k] && s.v[k-s.least+1] == s.v[k]
 }
 
 // slid says whether it came there by a step that a soil makes.
@@ -120,20 +138,31 @@ func (s *scan) below(limit float64) []spell {
 	return out
 }
 
-// strewn says whether most of the readings of a stretch of ohms lie further below zero
-// than a converter is off, and wander: leads that touch have little resistance, and
-// never less than none. That is out_of_range's.
+// strewn says whether most of the readings of a stretch lie further below zero than a
+// converter is off, and wander: leads that touch have little resistance, and never
+// less than none. That is out_of_range's. In kPa no resistance at all is as far below
+// zero as the conversion reaches, and a fifth of the readings beyond that are enough.
 func (s *scan) strewn(i, j int) bool {
-	if s.q != detect.Ohms || s.dead(i, j) {
+	share := 0.5
+	var least float64
+	switch s.q {
+	case detect.Ohms:
+		if s.dead(i, j) {
+			return false
+		}
+		least = -s.p.Param("offset_ohms")
+	case detect.Tension:
+		least, share = s.p.Param("least_kpa"), 0.2
+	default:
 		return false
 	}
-	n, least := 0, -s.p.Param("offset_ohms")
+	n := 0
 	for _, v := range s.v[i:j] {
 		if v < least {
 			n++
 		}
 	}
-	return 2*n > j-i
+	return float64(n) > share*float64(j-i)
 }
 
 // aboveSoil finds stretches of water content beyond what any mineral soil holds
@@ -159,12 +188,19 @@ func (s *scan) aboveSoil() []spell {
 		if s.v[i] > limit {
 			past++
 		}
+		other := 0
+		if s.v[i] > s.p.Param("most_water") {
+			other++
+		}
 		for ; j < len(s.v) && s.v[j] > pores && s.joined(j); j++ {
 			if s.v[j] > limit {
 				past++
 			}
+			if s.v[j] > s.p.Param("most_water") {
+				other++
+			}
 		}
-		if j-i >= s.least {
+		if j-i >= s.least && 2*other < j-i {
 			came, dead := s.leapt(i), s.dead(i, j)
 			switch {
 			case 2*past >= j-i && past >= s.least && (dead || came && detect.Hours(s.t[j-1]-s.t[i]) >= s.p.Param("moving_hours")):

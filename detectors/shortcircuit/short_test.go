@@ -26,7 +26,7 @@ func TestDeadShortConvertsToWetSoil(t *testing.T) {
 	// The wettest that a whole block gives by that form lies above a dead short, and
 	// all three forms of one lie within the dead zone.
 	least, ok := soil.Shock(soil.ShortOhms, 24)
-	if !ok || least <= shockZero(24) || least > Detector.Params[3].Default {
+	if !ok || least <= shockZero(24) || least > deadZone() {
 		t.Errorf("300 ohm at 24 degC gives %.3f kPa, a dead short %.3f", least, shockZero(24))
 	}
 }
@@ -50,5 +50,25 @@ func TestNegativeLimit(t *testing.T) {
 	}
 	if wet(0, 24) > limit {
 		t.Errorf("a dead short gives %.2f kPa, not under the limit", wet(0, 24))
+	}
+}
+
+func deadZone() float64 {
+	for _, p := range Detector.Params {
+		if p.Name == "dead_zone" {
+			return p.Default
+		}
+	}
+	return 0
+}
+
+// No resistance at all, less 50 ohm of copper, in soil of 45 degC: the wet branch of
+// the piecewise form gives -19.2 kPa (Allen 2000, derived), which least_kpa lies below.
+func TestLeastOfAShort(t *testing.T) {
+	got := (23.156*-0.05 - 12.736) * (1 + 0.018*(45-24))
+	for _, p := range Detector.Params {
+		if p.Name == "least_kpa" && (math.Abs(got+19.15) > 0.01 || p.Default > got || p.Default < got-1) {
+			t.Errorf("no resistance gives %.2f kPa, the limit is %.2f", got, p.Default)
+		}
 	}
 }

@@ -1,6 +1,7 @@
 package unloggedwater
 
 import (
+	"os"
 	"cmp"
 	"fmt"
 	"math"
@@ -69,6 +70,14 @@ func newLook(p *detect.GroupPass) *look {
 			}
 		}
 		least, _ := robust.Wilson(given, n, p.Param("wilson_z"))
+		if os.Getenv("DBG") == l.p.Name() {
+			fmt.Printf("  %s %d/%d least %.2f days %d lag %.1f latest %.1f least %.3f\n", m.Probe.Name, given, n, least, h.Days, detect.Hours(h.Lag), detect.Hours(h.Latest), h.Least)
+			for _, w := range m.Wettings {
+				if w.Onset > p.Period().Window.Start {
+					fmt.Println("       ", detect.Stamp(w.Onset), detect.Stamp(w.Peak), w.Rise)
+				}
+			}
+		}
 		if n == 0 || least < p.Param("normal_share") || h.Days < int(p.Param("quiet_days")) {
 			continue
 		}
@@ -244,6 +253,9 @@ func (l *look) judge(onsets []onset) (cluster, bool) {
 		}
 	}
 	n := len(shows)
+	if os.Getenv("DBG") == l.p.Name() {
+		fmt.Println(detect.Stamp(when), "n", n, "able", c.able, "posts", c.posts, "probes", len(l.probes), "onsets", len(l.onsets), l.around(when), l.rained(when))
+	}
 	if n < int(l.p.Param("min_probes")) || c.posts < int(l.p.Param("min_posts")) || float64(n) < l.p.Param("most_share")*float64(c.able) {
 		return c, false
 	}

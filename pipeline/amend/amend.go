@@ -33,6 +33,8 @@ type Input struct {
 	Unheard []string
 	// Row gives the text of a probe's newest row by column; see Rows.
 	Row func(probe int) map[string]string
+	// Replaced are sensors that the crew has exchanged.
+	Replaced []Replaced
 }
 
 // Mends lists the problems: errors first, then by subject, name and problem.
@@ -78,6 +80,9 @@ func Mends(in Input) (out []Mend) {
 			m.Row = suggestion(in.Row(probe), changes)
 		}
 		out = append(out, m)
+	}
+	for _, r := range in.Replaced {
+		out = append(out, in.exchanged(r)...)
 	}
 	slices.SortStableFunc(out, func(a, b Mend) int {
 		return cmp.Or(cmp.Compare(a.Severity, b.Severity), cmp.Compare(a.Subject, b.Subject), cmp.Compare(a.Name, b.Name), cmp.Compare(a.Problem, b.Problem))

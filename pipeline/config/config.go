@@ -177,5 +177,6 @@ func (r *Resolved) fill() error {
 		return r.guess(func(string) bool { return true })
 	}
 	whole := len(r.Readings) == 0
-	return r.guess(func(key string) bool { return whole || key == "probes" })
+	// visits.csv comes back from the field after the configuration was written.
+	return r.guess(func(key string) bool { return whole || key == "probes" || key == "visits" })
 }

@@ -22,6 +22,8 @@ type Input struct {
 	Rain           []detect.Water
 	HasRain        bool // somebody measured; known as well where there was rain
 	Examiner       *detect.Examiner
+	// Only says which groups are asked; nil: all.
+	Only func(scope detect.Scope, name string) bool
 }
 
 // farmName is the name of the one group that holds every probe.
@@ -82,6 +84,9 @@ func Groups(in Input) []Verdict {
 		slices.Sort(names)
 		for _, name := range names {
 			g := m[name]
+			if in.Only != nil && !in.Only(g.Scope, name) {
+				continue
+			}
 			slices.Sort(g.Contradictions)
 			g.Contradictions = append([]int64{}, slices.Compact(g.Contradictions)...)
 			slices.SortFunc(g.Stamps, func(a, b detect.Stamps) int { return strings.Compare(a.File, b.File) })

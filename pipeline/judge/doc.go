@@ -40,7 +40,8 @@
 //     window's end for a day;
 //   - never when all its parts leave the readings true (a device's clock that stamps
 //     none of them); such a finding explains no other, either;
-//   - never when it is masked, silenced by an override, or ended before the window.
+//   - never when it is masked, silenced by an override, ended by a visit (Mended), or
+//     ended before the window.
 //
 // Without a fault that counts, a probe is fit only when the detectors that its
 // quantity needs (Requirements) reached an answer, and its newest reading lies

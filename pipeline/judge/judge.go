@@ -16,6 +16,7 @@ func Judge(in Input) *Result {
 	w.overrides()
 	w.misplaced()
 	w.ignore()
+	w.mended()
 	w.mask()
 	w.answers()
 	w.matrix()

@@ -17,6 +17,7 @@ type Input struct {
 	Reports                        []detect.Report       // by place in the register; one for every probe
 	Groups                         []corroborate.Verdict // in any order
 	Overrides                      []Override            // in any order
+	Mended                         []Mended              // in any order: findings that a visit explains
 	ExcludeSuspect                 bool                  // leave out flag 3 as well as flag 4
 	// Times gives the stamps of a probe that have a value, in the period, sorted.
 	// It is called once a probe, and the slice is not kept.

@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"os"
 	"strconv"
+	"strings"
 	"time"
 
 	"probeward/detectors/detect"
@@ -20,6 +21,23 @@ import (
 type Visit struct {
 	OpenSince detect.Maybe[int64]
 	RunsOpen  int
+	Probes    []string
+}
+
+// Finding is what the earlier run found, as far as a later one holds it against its
+// own.
+type Finding struct {
+	Subject, Name, Fault string
+	Confidence           float64
+	Distance             detect.Maybe[float64] // of what was measured from the threshold
+}
+
+// Quiet is a finding that visits had taken out of the queue.
+type Quiet struct {
+	Subject, Name, Fault string
+	Visits               int
+	LastVisit            int64
+	Confidence, Distance detect.Maybe[float64] // at that visit
 }
 
 // Exclusion is a stretch that the earlier run left out.
@@ -35,6 +53,8 @@ type Run struct {
 	Visits     map[string]Visit           // by name
 	Exclusions map[string][]Exclusion     // by probe, sorted
 	History    []Past                     // of all runs up to that one, by window and probe
+	Findings   []Finding                  // as listed
+	Quiet      []Quiet                    // as listed
 }
 
 // Load reads an earlier run's folder. The folder must be a run; a table that it
@@ -77,6 +97,9 @@ func LoadIn(tree fs.FS, dir string) (*Run, error) {
 			return fmt.Errorf("runs_open: %w", err)
 		}
 		v := Visit{RunsOpen: n}
+		if probes := strings.Fields(get("probes")); len(probes) > 0 {
+			v.Probes = probes
+		}
 		if s := get("open_since"); s != "" {
 			t, err := time.Parse(time.RFC3339Nano, s)
 			if err != nil {
@@ -88,6 +111,9 @@ func LoadIn(tree fs.FS, dir string) (*Run, error) {
 		return nil
 	})
 	if err != nil {
+		return nil, err
+	}
+	if err := r.visited(tree, dir); err != nil {
 		return nil, err
 	}
 	return r, rows(tree, dir, schemas.Exclusions, func(get func(string) string) error {

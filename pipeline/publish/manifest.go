@@ -10,8 +10,10 @@ import (
 	"probeward/detectors/detect"
 	"probeward/pipeline/amend"
 	"probeward/pipeline/arrange"
+	"probeward/pipeline/changes"
 	"probeward/pipeline/config"
 	"probeward/pipeline/daily"
+	"probeward/pipeline/feedback"
 	"probeward/pipeline/installs"
 	"probeward/pipeline/judge"
 	"probeward/pipeline/previous"
@@ -36,11 +38,14 @@ type Input struct {
 	Notes        []string     // of the run as a whole
 	TableNotes   []table.Note // of the register and the logs
 	StageSeconds []Stage
-	Previous     *previous.Run // nil: none
+	Previous     *previous.Run    // nil: none
+	Changes      []changes.Change // against the previous run
 	Days         []daily.Day
 	Installs     []installs.Install
 	Mends        []amend.Mend
 	Pages        []Page // what people read, made before
+	Quiet        []rank.Quieted
+	Feedback     *feedback.Book // what visits say; nil: there were none
 }
 
 // Page is a file of the run that is no table of schemas.
@@ -76,6 +81,7 @@ type Manifest struct {
 	Outputs   []Output       `json:"outputs"`
 	Warnings  []string       `json:"warnings"`
 	Overrides []Override     `json:"overrides"`
+	Field     *FieldEntry    `json:"visits,omitempty"`
 	Config    any            `json:"configuration"`
 	Run       RunEntry       `json:"run"`
 }
@@ -160,7 +166,7 @@ func Folder(in Input) (*Manifest, error) {
 		return nil, err
 	}
 	defer f.drop()
-	for _, s := range []*sheet{in.health(), in.findings(), in.exclusions(), in.exclusionsChanged(), in.coverage(), in.queue(), in.rejects(),
+	for _, s := range []*sheet{in.health(), in.findings(), in.exclusions(), in.exclusionsChanged(), in.coverage(), in.queue(), in.quiet(), in.rejects(),
 		in.usableDaily(), in.installs(), in.registerMends(), in.history()} {
 		if err := f.sheet(s); err != nil {
 			return nil, err
@@ -249,6 +255,7 @@ func (in *Input) manifest(outputs []Output) *Manifest {
 		}
 		m.Overrides = append(m.Overrides, e)
 	}
+	m.Field = in.field()
 	return m
 }
 

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strconv"
 	"time"
 
 	"github.com/xuri/excelize/v2"
@@ -79,6 +80,9 @@ func spreadsheet(w io.Writer, zone *time.Location, pages ...page) error {
 		if err != nil {
 			return fmt.Errorf("page %s: %w", p.name, err)
 		}
+	}
+	if err := about(x, zone, head, words, pages); err != nil {
+		return err
 	}
 	// The document's own dates would differ from run to run.
 	if err := x.SetDocProps(&excelize.DocProperties{Creator: program, Created: "2000-01-01T00:00:00Z", Modified: "2000-01-01T00:00:00Z"}); err != nil {
@@ -183,6 +187,44 @@ func (p page) write(x *excelize.File, zone *time.Location, head, stamps, words i
 		return err
 	}
 	return x.AutoFilter(p.name, "A1:"+last, nil)
+}
+
+// about writes a last page: what the columns of the others hold.
+func about(x *excelize.File, zone *time.Location, head, words int, pages []page) error {
+	const name = "about"
+	if _, err := x.NewSheet(name); err != nil {
+		return err
+	}
+	out, err := x.NewStreamWriter(name)
+	if err != nil {
+		return err
+	}
+	for i, width := range []float64{14, 24, 10, 90} {
+		if err := out.SetColWidth(i+1, i+1, width); err != nil {
+			return err
+		}
+	}
+	line := 0
+	add := func(style int, texts ...string) {
+		line++
+		cells := make([]any, len(texts))
+		for i, text := range texts {
+			cells[i] = excelize.Cell{StyleID: style, Value: text}
+		}
+		if err == nil {
+			err = out.SetRow("A"+strconv.Itoa(line), cells)
+		}
+	}
+	add(head, "page", "column", "unit", "what it holds; times are the wall clock of "+zone.String())
+	for _, p := range pages {
+		for _, c := range p.table.Columns {
+			add(words, p.name, c.Name, c.Unit, c.Doc)
+		}
+	}
+	if err != nil {
+		return err
+	}
+	return out.Flush()
 }
 
 // wall is the clock on the farm's wall at an instant, as a spreadsheet keeps it:

@@ -48,7 +48,7 @@ func TestSpreadsheet(t *testing.T) {
 			t.Errorf("%s is the formula %q", cell, f)
 		}
 	}
-	if names := x.GetSheetList(); len(names) != 2 || names[0] != "installs" {
+	if names := x.GetSheetList(); len(names) != 3 || names[0] != "installs" || names[2] != "about" {
 		t.Errorf("pages %q", names)
 	}
 }

@@ -4,7 +4,6 @@ import (
 	"slices"
 	"strings"
 
-	"probeward/detectors/detect"
 	"probeward/pipeline/table"
 	"probeward/schemas"
 )
@@ -40,7 +39,8 @@ func (in *Input) health() *sheet {
 		s.add(text(p.Farm), text(p.Block), text(p.Zone), text(p.Post), p.Name, text(st.Logger), text(st.Port), cell(p.DepthCM), string(p.Kind),
 			window.Start, window.End, expected, int64(st.Received), int64(st.Rejected), int64(st.Usable), share,
 			cell(st.Last), st.UsableNow, string(st.Verdict), text(string(st.Previous)), mainFault, family, text(strings.Join(st.Faults, " ")),
-			round(st.Confidence), since, int64(st.Run), int64(st.NotEvaluated), text(st.NotEvaluatedWhy), visit)
+			round(st.Confidence), since, int64(st.Run), int64(st.NotEvaluated), text(st.NotEvaluatedWhy), visit,
+			text(in.Feedback.Watch(i)), text(in.words(i)))
 	}
 	return s
 }
@@ -130,33 +130,15 @@ func line(n int) any {
 	return int64(n)
 }
 
-// exclusionsChanged compares with the run before, over the time that both looked
-// at: what the one never saw, it could not give or withdraw.
+// exclusionsChanged gives a row a probe, day and direction.
 func (in *Input) exclusionsChanged() *sheet {
 	s := &sheet{table: schemas.ExclusionsChanged}
-	if in.Previous == nil {
-		return s
-	}
-	both := in.Arranged.Period.Whole().Overlap(in.Previous.Period.Whole())
-	now := map[int][]reasoned{}
-	for _, e := range in.Judged.Exclusions {
-		now[e.Probe] = append(now[e.Probe], reasoned{e.Span, strings.Join(e.Reasons, " ")})
-	}
-	for i := range in.Register.Probes {
-		p := &in.Register.Probes[i]
-		var then []reasoned
-		for _, e := range in.Previous.Exclusions[p.Name] {
-			then = append(then, reasoned{e.Span, e.Reasons})
+	for _, c := range in.Changes {
+		word := "restored"
+		if c.Withdrawn {
+			word = "withdrawn"
 		}
-		for _, change := range []struct {
-			word     string
-			of, left []reasoned
-		}{{"withdrawn", now[i], then}, {"restored", then, now[i]}} {
-			for _, day := range byDay(without(change.of, change.left, both), in.Config.Zone) {
-				s.add(text(p.Zone), day.start, p.Name, change.word, round(detect.Hours(day.length)), text(day.reasons))
-			}
-		}
+		s.add(text(c.Zone), c.Day, c.Probe, word, round(c.Hours), text(c.Reasons))
 	}
-	slices.SortStableFunc(s.rows, func(a, b row) int { return compareCells(a[:4], b[:4]) })
 	return s
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"probeward/pipeline/feedback"
 	"probeward/pipeline/judge"
 	"probeward/pipeline/register"
 	"probeward/schemas"
@@ -54,6 +55,8 @@ type ranker struct {
 	loggers  map[string]*register.Logger
 	fit      map[cell]int
 	areaElse float64
+	said     []feedback.Said // by place in the judgement
+	quiet    []Quieted
 }
 
 // gather sorts the findings that call for a visit to their stops.
@@ -76,14 +79,14 @@ func (r *ranker) gather() []*stop {
 	}
 	for i := range r.in.Judged.Findings {
 		f := &r.in.Judged.Findings[i]
-		if !main[i] && !r.calls(f) {
+		if !main[i] && !r.calls(f) || r.over(f) {
 			continue
 		}
 		var s *stop
 		switch f.Subject {
 		case schemas.SubjectLogger:
 			touched := r.bad(f.Probes)
-			if len(touched) == 0 {
+			if len(touched) == 0 || r.waits(i) {
 				continue
 			}
 			post := r.postOf(f.Name, touched)
@@ -92,6 +95,9 @@ func (r *ranker) gather() []*stop {
 			s.loggers[f.Name] = true
 			s.touch(i, touched...)
 		case schemas.SubjectZone:
+			if r.waits(i) {
+				continue
+			}
 			farm := ""
 			if len(f.Probes) > 0 {
 				farm = r.in.Probes[f.Probes[0]].Farm
@@ -100,7 +106,7 @@ func (r *ranker) gather() []*stop {
 			s.zone = f.Name
 			s.touch(i, f.Probes...)
 		default:
-			if len(r.bad([]int{f.Probe})) == 0 {
+			if len(r.bad([]int{f.Probe})) == 0 || r.waits(i) {
 				continue
 			}
 			p := &r.in.Probes[f.Probe]
@@ -223,11 +229,11 @@ func (r *ranker) since(s *stop) int64 {
 	return since
 }
 
-// sure is the highest confidence among findings.
+// sure is the highest confidence among findings, moved by what visits met.
 func (r *ranker) sure(findings []int) float64 {
 	c := 0.0
 	for _, i := range findings {
-		c = max(c, r.in.Judged.Findings[i].Confidence)
+		c = max(c, r.said[i].Moved)
 	}
 	return c
 }

@@ -15,11 +15,18 @@ import (
 // Visits ranks what a crew can mend, the most useful first. The same judgement
 // gives the same visits.
 func Visits(in Input) []Visit {
+	visits, _ := Queue(in)
+	return visits
+}
+
+// Queue is Visits with the findings that wait because of what earlier visits found.
+func Queue(in Input) ([]Visit, []Quieted) {
 	r := &ranker{in: &in, loggers: map[string]*register.Logger{}}
 	for i := range in.Loggers {
 		r.loggers[in.Loggers[i].Name] = &in.Loggers[i]
 	}
 	r.count()
+	r.listen()
 	stops := r.gather()
 	names := r.names(stops)
 	visits := make([]Visit, len(stops))
@@ -30,7 +37,7 @@ func Visits(in Input) []Visit {
 		return cmp.Or(cmp.Compare(b.Priority, a.Priority), strings.Compare(a.Name, b.Name))
 	})
 	route(visits)
-	return visits
+	return visits, r.quiet
 }
 
 // names gives each stop a name of its own. A visit keeps the name under which the
@@ -82,11 +89,14 @@ func (r *ranker) visit(s *stop, name string) Visit {
 		Findings: s.findings, Faults: r.faults(s), Confidence: r.sure(s.findings), Places: s.probes(), RunsOpen: 1,
 	}
 	since := r.since(s)
-	if before, open := r.in.Previous[name]; open {
+	back, runs := r.back(s)
+	if before, open := r.in.Previous[name]; open && (back || !r.in.Feedback.Closed(name)) {
 		v.RunsOpen += before.RunsOpen
 		if before.OpenSince.OK {
 			since = min(since, before.OpenSince.V)
 		}
+	} else {
+		v.RunsOpen += runs
 	}
 	v.OpenSince = detect.Some(since)
 	r.who(s, &v)
@@ -100,6 +110,9 @@ func (r *ranker) visit(s *stop, name string) Visit {
 	shares, days := r.worth(s), detect.Days(r.in.Period.Window.End-since)
 	v.Priority = priority(shares, days, v.Minutes)
 	v.Why = why(shares, v.Confidence, days, v.Minutes, v.RunsOpen)
+	for _, words := range r.heard(s, v.Places) {
+		v.Why += "; " + words
+	}
 	return v
 }
 

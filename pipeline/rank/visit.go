@@ -1,7 +1,10 @@
 package rank
 
 import (
+	"time"
+
 	"probeward/detectors/detect"
+	"probeward/pipeline/feedback"
 	"probeward/pipeline/judge"
 	"probeward/pipeline/previous"
 	"probeward/pipeline/register"
@@ -16,6 +19,17 @@ type Input struct {
 	Judged   *judge.Result
 	Previous map[string]previous.Visit // by the visit's name; nil: there was no run before
 	Period   detect.Period
+	Feedback *feedback.Book        // what came of earlier visits; nil: nothing is known
+	Cadence  func(place int) int64 // a probe's own step, 0 when unknown; nil: all are
+	Zone     *time.Location        // of days in words; nil: UTC
+}
+
+// Quieted is a finding that would make a visit, and waits because of what earlier
+// visits found.
+type Quieted struct {
+	Finding int // place in the judgement
+	feedback.Evidence
+	Why string
 }
 
 // Visit is one stop of the crew. Ports, Probes, Depths and Places go together, one

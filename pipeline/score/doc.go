@@ -18,7 +18,8 @@
 //     age where that is more. One that starts earlier is a false alarm: it withdraws
 //     readings that were good.
 //   - A fault is named when the main finding has its name: main_fault in health.csv
-//     for a probe, the surest unmasked finding for a logger or a zone.
+//     for a probe; the surest unmasked finding for a logger, a zone, and a probe whose
+//     fault is over, so that health.csv has no main one.
 //   - A fault that is missed is worst on a probe that is called fit; unknown is an
 //     answer. Both are misses, and the former are counted apart.
 //   - A false alarm is an unmasked finding that touches the window and overlaps no
@@ -26,6 +27,9 @@
 //     another time. One fault of one subject counts once, a logger's or a zone's
 //     too. Faults without a verdict are no alarm for a probe; settling is none on a
 //     probe that is new in the ground.
+//   - Causes of false alarms are counted beside them: one fault cried on several
+//     probes of a logger is one cause, and of a zone where all of the zone is what it
+//     is mistaken for. A logger or a zone is of the class of most of its probes.
 //   - Healthy probe-weeks are those of probes that the truth calls healthy and that
 //     sent a reading in the window.
 //   - A bad reading is one that arrived with a value and differs from what the probe

@@ -7,9 +7,7 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"text/tabwriter"
 
-	"probeward/detectors/robust"
 	"probeward/schemas"
 )
 
@@ -28,15 +26,16 @@ func (c *Column) looksFor(fault string) bool {
 // normal95 is the standard normal deviate of a two-sided 95 % interval.
 const normal95 = 1.959964
 
-// Print writes the tables: the first column's in full, the others' totals beside it.
+// Print writes the tables, in 80 columns: the first competitor's in full, the others
+// beside it where there is room.
 func Print(w io.Writer, columns []Column) error {
 	var b strings.Builder
-	printFaults(&b, columns)
 	printTotals(&b, columns)
+	printFaults(&b, columns[0])
+	printReadingsByFault(&b, columns[0].Tally)
+	printBeside(&b, columns)
 	printAlarms(&b, columns)
-	for _, c := range columns {
-		printReadings(&b, c)
-	}
+	printReadings(&b, columns)
 	printVerdicts(&b, columns)
 	for _, c := range columns {
 		printConfidence(&b, c)
@@ -45,111 +44,131 @@ func Print(w io.Writer, columns []Column) error {
 	return err
 }
 
-// table aligns rows of cells parted by tabs; the first column is left-aligned.
-func table(b *strings.Builder, title string, body func(row func(cells ...string))) {
-	fmt.Fprintf(b, "%s\n", title)
-	t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
-	body(func(cells ...string) { fmt.Fprintln(t, "  "+strings.Join(cells, "\t")) })
-	t.Flush() // into a strings.Builder, which cannot fail
-	b.WriteByte('\n')
+// eachFault calls f for each fault, and for each of its forms where it has several.
+func eachFault(t *Tally, f func(title string, row *FaultTally)) {
+	for _, fault := range faultOrder(t) {
+		whole, forms := t.Whole(fault)
+		f(fault, &whole)
+		for _, key := range sorted(t.Faults) {
+			if row := t.Faults[key]; forms > 1 && row.Fault == fault {
+				f("  "+row.Form, row)
+			}
+		}
+	}
 }
 
-func printFaults(b *strings.Builder, columns []Column) {
-	t := columns[0].Tally
-	table(b, "Faults that left a trace in the window, by fault (delay: from the onset to the start of the finding)", func(row func(...string)) {
-		head := []string{"fault", "subject", "visible", "caught", "share (95 % interval)", "named", "missed, called fit", "median delay", "bad readings left out"}
-		for _, c := range columns[1:] {
-			head = append(head, "caught by "+c.Name)
+func printFaults(b *strings.Builder, c Column) {
+	s := sheet{title: `Faults of ` + c.Name + `, by fault and form
+  all: injected; seen: left a trace in the window that anybody could see;
+  caught, named: of these, by an unmasked finding; 95 %: interval of the share;
+  fit: missed on a probe called fit; delay: median, onset to the finding's start`}
+	s.row("", "all", "seen", "caught", "95 %", "named", "fit", "delay")
+	missing := false
+	eachFault(c.Tally, func(title string, f *FaultTally) {
+		if !c.looksFor(f.Fault) && title == f.Fault {
+			title, missing = title+" *", true
 		}
-		row(append(head, "no trace: quiet, true name, other name", "not in the window")...)
-		line := func(title string, f *FaultTally, caught func(*Tally) int) {
-			if f.Visible+f.Invisible+f.Outside == 0 {
-				return
-			}
-			cells := []string{title, string(f.Subject), fmt.Sprint(f.Visible), fmt.Sprint(f.Caught), interval(f.Caught, f.Visible),
-				fmt.Sprint(f.Named), fmt.Sprint(f.CalledFit), delay(f.Delays), share(f.Bad)}
-			for _, c := range columns[1:] {
-				cells = append(cells, fmt.Sprint(caught(c.Tally)))
-			}
-			row(append(cells, fmt.Sprintf("%d: %d, %d, %d", f.Invisible, f.Quiet, f.TrueName, f.AnotherName), fmt.Sprint(f.Outside))...)
-		}
-		for _, fault := range faultOrder(t) {
-			title := fault
-			if !columns[0].looksFor(fault) {
-				title += " (no detector)"
-			}
-			whole, forms := t.Whole(fault)
-			line(title, &whole, func(o *Tally) int {
-				f, _ := o.Whole(fault)
-				return f.Caught
-			})
-			for _, key := range sorted(t.Faults) {
-				if f := t.Faults[key]; forms > 1 && f.Fault == fault {
-					line("  "+f.Form, f, func(o *Tally) int {
-						if f := o.Faults[key]; f != nil {
-							return f.Caught
-						}
-						return 0
-					})
-				}
-			}
-		}
+		s.row(title, fmt.Sprint(f.Visible+f.Invisible+f.Outside), fmt.Sprint(f.Visible), fmt.Sprint(f.Caught), interval(f.Caught, f.Visible),
+			fmt.Sprint(f.Named), fmt.Sprint(f.CalledFit), delay(f.Delays))
 	})
+	if missing {
+		s.title += "\n  * has no detector"
+	}
+	s.print(b)
+}
+
+func printReadingsByFault(b *strings.Builder, t *Tally) {
+	s := sheet{title: `Readings that a fault falsified, and faults that left no trace in the window
+  quiet: nothing was said of the subject; true: the fault was named after all;
+  other: something else was; before: it ended before the window`}
+	s.row("", "bad", "left out", "hidden", "quiet", "true", "other", "before")
+	for _, fault := range faultOrder(t) {
+		f, _ := t.Whole(fault)
+		s.row(fault, fmt.Sprint(f.Bad.Of), percent(f.Bad), fmt.Sprint(f.Invisible), fmt.Sprint(f.Quiet), fmt.Sprint(f.TrueName), fmt.Sprint(f.AnotherName), fmt.Sprint(f.Outside))
+	}
+	s.print(b)
+}
+
+func printBeside(b *strings.Builder, columns []Column) {
+	if len(columns) < 2 {
+		return
+	}
+	s := sheet{title: "Caught, by fault"}
+	head := []string{"", "seen"}
+	for _, c := range columns {
+		head = append(head, c.Name)
+	}
+	s.row(head...)
+	for _, fault := range faultOrder(columns[0].Tally) {
+		whole, _ := columns[0].Tally.Whole(fault)
+		cells := []string{fault, fmt.Sprint(whole.Visible)}
+		for _, c := range columns {
+			f, _ := c.Tally.Whole(fault)
+			cells = append(cells, fmt.Sprint(f.Caught))
+		}
+		s.row(cells...)
+	}
+	s.print(b)
 }
 
 func printTotals(b *strings.Builder, columns []Column) {
-	table(b, "Totals", func(row func(...string)) {
-		head := []string{""}
-		totals := make([]Totals, len(columns))
+	first := columns[0].Tally.Totals()
+	s := sheet{title: fmt.Sprintf("Totals of %d farms, %.0f healthy probe-weeks", columns[0].Tally.Farms, first.HealthyWeeks)}
+	head := []string{"", "of"}
+	totals := make([]Totals, len(columns))
+	for i, c := range columns {
+		head = append(head, c.Name)
+		totals[i] = c.Tally.Totals()
+	}
+	s.row(head...)
+	line := func(name, of string, value func(Totals, *Tally) string) {
+		cells := []string{name, of}
 		for i, c := range columns {
-			head = append(head, c.Name)
-			totals[i] = c.Tally.Totals()
+			cells = append(cells, value(totals[i], c.Tally))
 		}
-		row(head...)
-		line := func(name string, of func(Totals, *Tally) string) {
-			cells := []string{name}
-			for i, c := range columns {
-				cells = append(cells, of(totals[i], c.Tally))
-			}
-			row(cells...)
-		}
-		line("farms", func(_ Totals, t *Tally) string { return fmt.Sprint(t.Farms) })
-		line("visible faults caught", func(s Totals, _ *Tally) string { return share(s.Caught) })
-		line("  and named", func(s Totals, _ *Tally) string { return share(s.Named) })
-		line("  missed on a probe called fit", func(s Totals, _ *Tally) string { return share(s.CalledFit) })
-		if looks := columns[0].Looks; looks != nil {
-			cells := []string{"  of the faults that " + columns[0].Name + " has detectors for"}
-			for _, c := range columns {
-				var of Share
-				for _, f := range c.Tally.Faults {
-					if slices.Contains(looks, f.Fault) {
-						of.N += f.Caught
-						of.Of += f.Visible
-					}
+		s.row(cells...)
+	}
+	shares := func(name string, value func(Totals) Share) {
+		line(name, fmt.Sprint(value(first).Of), func(t Totals, _ *Tally) string { return percent(value(t)) })
+	}
+	shares("visible faults caught", func(t Totals) Share { return t.Caught })
+	shares("  and named", func(t Totals) Share { return t.Named })
+	shares("  missed on a probe called fit", func(t Totals) Share { return t.CalledFit })
+	if looks := columns[0].Looks; looks != nil {
+		of := func(t *Tally) (of Share) {
+			for _, f := range t.Faults {
+				if slices.Contains(looks, f.Fault) {
+					of.N += f.Caught
+					of.Of += f.Visible
 				}
-				cells = append(cells, share(of))
 			}
-			row(cells...)
+			return of
 		}
-		line("findings of another name on a subject at fault", func(_ Totals, t *Tally) string { return fmt.Sprint(t.Beside) })
-		line("false alarms", func(s Totals, _ *Tally) string { return fmt.Sprint(s.Alarms) })
-		line("  per 1,000 healthy probe-weeks", func(s Totals, _ *Tally) string { return fmt.Sprintf("%.1f (of %.0f)", s.PerThousand, s.HealthyWeeks) })
-		line("healthy probes called doubtful, unfit or silent", func(s Totals, _ *Tally) string { return share(s.NotFit) })
-		line("bad readings left out, "+Electrical, func(s Totals, _ *Tally) string { return share(s.Electrical) })
-		line("bad readings left out, "+Response, func(s Totals, _ *Tally) string { return share(s.Response) })
-		line("good readings lost", func(s Totals, _ *Tally) string { return share(s.GoodLost) })
-		line("Brier score, named / at fault", func(s Totals, t *Tally) string {
-			if t.Certain || s.Findings == 0 {
+		line("  of faults with a detector", fmt.Sprint(of(columns[0].Tally).Of), func(_ Totals, t *Tally) string { return percent(of(t)) })
+	}
+	line("other name, subject at fault", "", func(_ Totals, t *Tally) string { return fmt.Sprint(t.Beside) })
+	line("false alarms", "", func(t Totals, _ *Tally) string { return fmt.Sprint(t.Alarms) })
+	line("  causes", "", func(t Totals, _ *Tally) string { return fmt.Sprint(t.Causes) })
+	line("  per 1,000 healthy probe-weeks", "", func(t Totals, _ *Tally) string { return fmt.Sprintf("%.1f", t.PerThousand) })
+	shares("healthy probes not called fit", func(t Totals) Share { return t.NotFit })
+	shares("bad readings out, "+Electrical, func(t Totals) Share { return t.Electrical })
+	shares("bad readings out, "+Response, func(t Totals) Share { return t.Response })
+	shares("good readings lost", func(t Totals) Share { return t.GoodLost })
+	brier := func(name string, of func(Totals) float64) {
+		line(name, fmt.Sprint(first.Findings), func(t Totals, c *Tally) string {
+			if c.Certain || t.Findings == 0 {
 				return "-"
 			}
-			return fmt.Sprintf("%.3f / %.3f (of %d)", s.Brier, s.BrierAtFault, s.Findings)
+			return fmt.Sprintf("%.3f", of(t))
 		})
-	})
+	}
+	brier("Brier score, named", func(t Totals) float64 { return t.Brier })
+	brier("Brier score, at fault", func(t Totals) float64 { return t.BrierAtFault })
+	s.print(b)
 }
 
 func printAlarms(b *strings.Builder, columns []Column) {
 	classes := map[string]bool{}
-	faults := map[string]bool{}
 	for _, c := range columns {
 		for k := range c.Tally.HealthyWeeks {
 			classes[k] = true
@@ -158,87 +177,102 @@ func printAlarms(b *strings.Builder, columns []Column) {
 			classes[k] = true
 		}
 	}
-	for k := range columns[0].Tally.AlarmsBy {
-		faults[k] = true
+	s := sheet{title: `False alarms by what the subject is easily mistaken for
+  weeks: of healthy probes; causes: a logger's or a zone's once`}
+	head := []string{"", "weeks"}
+	for i, c := range columns {
+		head = append(head, c.Name)
+		if i == 0 {
+			head = append(head, "causes")
+		}
 	}
-	table(b, "False alarms by what the subject is easily mistaken for", func(row func(...string)) {
-		head := []string{"class", "healthy probe-weeks"}
-		for _, c := range columns {
-			head = append(head, c.Name)
+	s.row(head...)
+	for _, class := range sorted(classes) {
+		cells := []string{class, "-"}
+		if n, ok := columns[0].Tally.HealthyWeeks[class]; ok {
+			cells[1] = fmt.Sprintf("%.0f", n)
 		}
-		row(head...)
-		for _, class := range sorted(classes) {
-			weeks := "-"
-			if n, ok := columns[0].Tally.HealthyWeeks[class]; ok {
-				weeks = fmt.Sprintf("%.0f", n)
+		for i, c := range columns {
+			cells = append(cells, fmt.Sprint(c.Tally.Alarms[class]))
+			if i == 0 {
+				cells = append(cells, fmt.Sprint(c.Tally.Causes[class]))
 			}
-			cells := []string{class, weeks}
-			for _, c := range columns {
-				cells = append(cells, fmt.Sprint(c.Tally.Alarms[class]))
-			}
-			row(cells...)
 		}
-	})
-	if len(faults) > 0 {
-		table(b, "False alarms of "+columns[0].Name+" by the fault that was cried", func(row func(...string)) {
-			for _, name := range sorted(faults) {
-				row(name, fmt.Sprint(columns[0].Tally.AlarmsBy[name]))
-			}
-		})
+		s.row(cells...)
+	}
+	s.print(b)
+	if by := columns[0].Tally.AlarmsBy; len(by) > 0 {
+		s := sheet{title: "False alarms of " + columns[0].Name + ", by the fault that was cried"}
+		for _, name := range sorted(by) {
+			s.row(name, fmt.Sprint(by[name]))
+		}
+		s.print(b)
 	}
 }
 
-func printReadings(b *strings.Builder, c Column) {
-	table(b, "Readings in the window, "+c.Name, func(row func(...string)) {
-		for _, k := range []string{Electrical, Response, Suspect} {
-			row("bad, "+k, share(c.Tally.Bad[k]), "left out")
+func printReadings(b *strings.Builder, columns []Column) {
+	s := sheet{title: "Readings in the window: bad ones left out, good ones lost"}
+	head := []string{"", "of"}
+	for _, c := range columns {
+		head = append(head, c.Name)
+	}
+	s.row(head...)
+	line := func(title string, of func(*Tally) Share) {
+		cells := []string{title, fmt.Sprint(of(columns[0].Tally).Of)}
+		for _, c := range columns {
+			cells = append(cells, percent(of(c.Tally)))
 		}
-		for _, k := range []string{goodHealthy, goodBefore, goodAfter} {
-			row("good, "+k, share(c.Tally.Good[k]), "lost")
-		}
-	})
+		s.row(cells...)
+	}
+	for _, k := range []string{Electrical, Response, Suspect} {
+		line("bad, "+k, func(t *Tally) Share { return t.Bad[k] })
+	}
+	for _, k := range []string{goodHealthy, goodBefore, goodAfter} {
+		line("good, "+k, func(t *Tally) Share { return t.Good[k] })
+	}
+	s.print(b)
 }
 
 func printVerdicts(b *strings.Builder, columns []Column) {
-	table(b, "Verdicts at the window's end: of healthy probes, of probes at a visible fault (their own or their logger's)", func(row func(...string)) {
-		head := []string{""}
-		for _, v := range schemas.Verdicts() {
-			head = append(head, string(v))
-		}
-		row(head...)
-		for _, c := range columns {
-			for _, of := range []struct {
-				name     string
-				verdicts map[schemas.Verdict]int
-			}{{"healthy, " + c.Name, c.Tally.Healthy}, {"at fault, " + c.Name, c.Tally.Faulty}} {
-				cells := []string{of.name}
-				for _, v := range schemas.Verdicts() {
-					cells = append(cells, fmt.Sprint(of.verdicts[v]))
-				}
-				row(cells...)
+	s := sheet{title: "Verdicts: of healthy probes, of probes at a visible fault or on such a logger"}
+	head := []string{""}
+	for _, v := range schemas.Verdicts() {
+		head = append(head, string(v))
+	}
+	s.row(head...)
+	for _, c := range columns {
+		for _, of := range []struct {
+			name     string
+			verdicts map[schemas.Verdict]int
+		}{{"healthy, " + c.Name, c.Tally.Healthy}, {"at fault, " + c.Name, c.Tally.Faulty}} {
+			cells := []string{of.name}
+			for _, v := range schemas.Verdicts() {
+				cells = append(cells, fmt.Sprint(of.verdicts[v]))
 			}
+			s.row(cells...)
 		}
-	})
+	}
+	s.print(b)
 }
 
 func printConfidence(b *strings.Builder, c Column) {
 	if c.Tally.Certain {
 		return
 	}
-	table(b, "Confidence of "+c.Name+" against the outcome, unmasked findings in the window", func(row func(...string)) {
-		row("confidence", "findings", "mean", "at fault", "and by that name")
-		low := 0.0
-		for i, band := range c.Tally.Bands {
-			cells := []string{fmt.Sprintf("%.1f-%.1f", low, bandEnds[i]), fmt.Sprint(band.N), "-", "-", "-"}
-			if band.N > 0 {
-				cells[2] = fmt.Sprintf("%.2f", band.Confidence/float64(band.N))
-				cells[3] = share(Share{band.AtFault, band.N})
-				cells[4] = share(Share{band.Named, band.N})
-			}
-			row(cells...)
-			low = bandEnds[i]
+	s := sheet{title: "Confidence of " + c.Name + " against the outcome, unmasked findings in the window"}
+	s.row("confidence", "findings", "mean", "at fault", "and by that name")
+	low := 0.0
+	for i, band := range c.Tally.Bands {
+		cells := []string{fmt.Sprintf("%.1f-%.1f", low, bandEnds[i]), fmt.Sprint(band.N), "-", "-", "-"}
+		if band.N > 0 {
+			cells[2] = fmt.Sprintf("%.2f", band.Confidence/float64(band.N))
+			cells[3] = share(Share{band.AtFault, band.N})
+			cells[4] = share(Share{band.Named, band.N})
 		}
-	})
+		s.row(cells...)
+		low = bandEnds[i]
+	}
+	s.print(b)
 }
 
 // faultOrder is that of the table of faults, what it does not know last.
@@ -247,6 +281,7 @@ func faultOrder(t *Tally) []string {
 	for _, key := range sorted(t.Faults) {
 		names = append(names, t.Faults[key].Fault)
 	}
+	slices.Sort(names)
 	names = slices.Compact(names)
 	place := func(name string) int {
 		if n := schemas.FaultBit(name); n >= 0 {
@@ -256,34 +291,4 @@ func faultOrder(t *Tally) []string {
 	}
 	slices.SortStableFunc(names, func(a, b string) int { return cmp.Compare(place(a), place(b)) })
 	return names
-}
-
-func share(s Share) string {
-	v, ok := s.Value()
-	if !ok {
-		return "- (of 0)"
-	}
-	return fmt.Sprintf("%.2f %% (%d of %d)", 100*v, s.N, s.Of)
-}
-
-func interval(n, of int) string {
-	if of == 0 {
-		return "-"
-	}
-	low, high := robust.Wilson(n, of, normal95)
-	return fmt.Sprintf("%.2f (%.2f-%.2f)", float64(n)/float64(of), low, high)
-}
-
-func delay(hours []float64) string {
-	if len(hours) == 0 {
-		return "-"
-	}
-	hours = slices.Clone(hours)
-	slices.Sort(hours)
-	n := len(hours)
-	median := (hours[(n-1)/2] + hours[n/2]) / 2
-	if median >= 48 || median <= -48 {
-		return fmt.Sprintf("%.1f d", median/24)
-	}
-	return fmt.Sprintf("%.1f h", median)
 }

@@ -18,6 +18,7 @@ const (
 var groups = map[string]string{
 	"open_circuit": Electrical, "short_circuit": Electrical, "cable_damage": Electrical, "out_of_range": Electrical, "logger_power": Electrical,
 	"dry_out_spike": Response, "missing_irrigation_response": Response, "flat_line": Response, "lost_suction": Response,
+	"wrong_kind": Response, "duplicate_series": Response,
 }
 
 // Names of the classes of good readings.

@@ -97,6 +97,50 @@ func TestRules(t *testing.T) {
 	}
 }
 
+// A cause is counted once where a logger's or a zone's probes share it, and a logger
+// or a zone is of the class of most of its probes.
+func TestCausesAndClasses(t *testing.T) {
+	truth := &Truth{Healthy: map[string]bool{"a": true, "b": true, "c": true, "d": true, "e": true},
+		Class: map[string]string{"a": "event_logged_early", "b": "event_logged_early", "c": "event_logged_early", "d": "none", "e": "hot_cable"}}
+	run := &Run{Window: week, Probes: map[string]*Probe{
+		"a": {Name: "a", Logger: "L", Zone: "Z", Received: 1}, "b": {Name: "b", Logger: "M", Zone: "Z", Received: 1},
+		"c": {Name: "c", Logger: "M", Zone: "Z", Received: 1}, "d": {Name: "d", Logger: "N", Zone: "Y", Received: 1}, "e": {Name: "e", Logger: "N", Zone: "Y", Received: 1}}}
+	cry := func(subject schemas.Subject, name, fault string) {
+		run.Findings = append(run.Findings, Finding{Subject: subject, Name: name, Fault: fault, Span: still(62), Confidence: 0.5})
+	}
+	cry(schemas.SubjectProbe, "a", "missing_irrigation_response")
+	cry(schemas.SubjectProbe, "b", "missing_irrigation_response")
+	cry(schemas.SubjectProbe, "c", "missing_irrigation_response")
+	cry(schemas.SubjectProbe, "c", "noise")
+	cry(schemas.SubjectProbe, "d", "drift")
+	cry(schemas.SubjectProbe, "e", "drift")
+	cry(schemas.SubjectZone, "Z", "irrigation_failure")
+	cry(schemas.SubjectZone, "Y", "irrigation_failure")
+	cry(schemas.SubjectLogger, "N", "clock_error")
+	tally, _ := Score(truth, run)
+	for class, want := range map[string][2]int{"event_logged_early": {4, 2}, "none": {1, 1}, "hot_cable": {1, 0}, "zone, event_logged_early": {1, 1}, classZone: {1, 1}, classLogger: {1, 1}} {
+		if got := [2]int{tally.Alarms[class], tally.Causes[class]}; got != want {
+			t.Errorf("%s: %d alarms of %d causes, want %v", class, got[0], got[1], want)
+		}
+	}
+	if s := tally.Totals(); s.Alarms != 9 || s.Causes != 6 {
+		t.Errorf("%d alarms of %d causes, want 9 of 6", s.Alarms, s.Causes)
+	}
+}
+
+// A fault that is over has no main one in health.csv: its finding names it.
+func TestNamedWithoutAMainFault(t *testing.T) {
+	for said, want := range map[string]int{"gap": 1, "noise": 0} {
+		truth := &Truth{Healthy: map[string]bool{}, Faults: []Fault{{Subject: schemas.SubjectProbe, Name: "p", Fault: "gap", Span: days(62, 63), Visible: true}}}
+		run := &Run{Window: week, Probes: map[string]*Probe{"p": {Name: "p"}},
+			Findings: []Finding{{Subject: schemas.SubjectProbe, Name: "p", Fault: said, Span: days(62, 63), Confidence: 0.9}}}
+		tally, _ := Score(truth, run)
+		if s := tally.Totals(); s.Caught.N != 1 || s.Named.N != want {
+			t.Errorf("said %s: caught %d, named %d", said, s.Caught.N, s.Named.N)
+		}
+	}
+}
+
 func TestInvisibleFaultsAreApart(t *testing.T) {
 	truth := &Truth{Faults: []Fault{{Subject: schemas.SubjectProbe, Name: "p", Fault: "drift", Span: still(62)}}, Healthy: map[string]bool{}}
 	for said, want := range map[string][3]int{"": {1, 0, 0}, "drift": {0, 1, 0}, "noise": {0, 0, 1}} {

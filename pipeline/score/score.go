@@ -45,11 +45,14 @@ type work struct {
 	run   *Run
 	tally *Tally
 	cases []Case
+	look  map[string]string // by logger and zone: what most of its healthy probes are
+	cause map[string]bool   // of false alarms: those counted, by fault and place
 }
 
 // Score holds a run against the truth. Cases come by kind, subject and name.
 func Score(truth *Truth, run *Run) (*Tally, []Case) {
-	w := &work{truth: truth, run: run, tally: newTally()}
+	w := &work{truth: truth, run: run, tally: newTally(), look: map[string]string{}, cause: map[string]bool{}}
+	w.looks()
 	w.tally.Farms = 1
 	w.tally.Certain = run.Certain
 	for i := range truth.Faults {
@@ -140,8 +143,14 @@ func (w *work) named(f *Fault, catching []*Finding) bool {
 	}
 	if f.Subject == schemas.SubjectProbe {
 		p := w.run.Probes[f.Name]
-		return p != nil && w.run.names(p.MainFault, f.Fault) &&
-			slices.ContainsFunc(own, func(s *Finding) bool { return s.Fault == p.MainFault })
+		if p == nil || len(own) == 0 {
+			return false
+		}
+		main := p.MainFault
+		if main == "" { // over by the window's end
+			main = surest(own).Fault
+		}
+		return w.run.names(main, f.Fault) && slices.ContainsFunc(own, func(s *Finding) bool { return s.Fault == main })
 	}
 	if len(own) == 0 {
 		return false
@@ -155,123 +164,6 @@ func surest(all []*Finding) *Finding {
 	return slices.MinFunc(all, func(a, b *Finding) int {
 		return cmp.Or(cmp.Compare(b.Confidence, a.Confidence), cmp.Compare(schemas.FaultBit(a.Fault), schemas.FaultBit(b.Fault)))
 	})
-}
-
-// alarms holds every unmasked finding against the truth of its subject: right, right
-// but named otherwise, or for nothing.
-func (w *work) alarms() {
-	type key struct {
-		subject     schemas.Subject
-		name, fault string
-	}
-	groups := map[key][]*Finding{}
-	var keys []key
-	for i := range w.run.Findings {
-		if f := &w.run.Findings[i]; w.run.alarms(f) {
-			k := key{f.Subject, f.Name, f.Fault}
-			if groups[k] == nil {
-				keys = append(keys, k)
-			}
-			groups[k] = append(groups[k], f)
-		}
-	}
-	for _, k := range keys {
-		// A fault that is cried in several stretches is one alarm: a false one if any
-		// of them is, and as sure as the surest of those that decide.
-		var right, wrong []*Finding
-		for _, f := range groups[k] {
-			if len(w.explaining(f)) > 0 {
-				right = append(right, f)
-			} else if !w.settles(f) {
-				wrong = append(wrong, f)
-			}
-		}
-		if len(wrong) > 0 {
-			w.falseAlarm(surest(wrong))
-			w.outcome(surest(wrong).Confidence, false, false)
-		}
-		if len(right) > 0 {
-			f := surest(right)
-			visible, named := false, false
-			for _, f := range right {
-				for _, t := range w.explaining(f) {
-					same := w.run.names(f.Fault, t.Fault)
-					named = named || same
-					visible = visible || t.Visible || same
-				}
-			}
-			if visible && !named {
-				w.tally.Beside++
-			}
-			w.outcome(f.Confidence, visible, named)
-		}
-	}
-}
-
-// settles: a probe that is new in the ground is called settling, as it should be.
-func (w *work) settles(f *Finding) bool {
-	return f.Fault == "settling" && f.Subject == schemas.SubjectProbe && slices.Contains(newInGround, w.truth.Class[f.Name])
-}
-
-// explaining lists the faults that a finding is about: those of its subject, or of
-// its probe's logger, that it overlaps and does not precede.
-func (w *work) explaining(s *Finding) (out []*Fault) {
-	faults := w.truth.Of(s.Subject, s.Name)
-	if p := w.run.Probes[s.Name]; s.Subject == schemas.SubjectProbe && p != nil && !w.truth.Healthy[s.Name] {
-		faults = append(faults, w.truth.Of(schemas.SubjectLogger, p.Logger)...)
-	}
-	for _, f := range faults {
-		if touches(s.Span, f.effect()) && s.Start >= f.earliest(w.run.Window) {
-			out = append(out, f)
-		}
-	}
-	return out
-}
-
-func (w *work) falseAlarm(s *Finding) {
-	class := w.truth.Class[s.Name]
-	switch {
-	case s.Subject == schemas.SubjectLogger:
-		class = classLogger
-	case s.Subject == schemas.SubjectZone:
-		class = classZone
-	case !w.truth.Healthy[s.Name]:
-		class = classAfter
-		for _, f := range w.faultsOn(s.Name) {
-			if s.Start < f.Start {
-				class = classBefore
-			}
-		}
-	}
-	w.tally.Alarms[class]++
-	w.tally.AlarmsBy[s.Fault]++
-	truth := "healthy"
-	var faults []*Fault
-	switch s.Subject {
-	case schemas.SubjectProbe:
-		faults = w.faultsOn(s.Name)
-		if p := w.run.Probes[s.Name]; p != nil {
-			for _, f := range w.truth.Of(schemas.SubjectZone, p.Zone) {
-				truth += "; its zone has " + f.String()
-			}
-		}
-	default:
-		faults = w.truth.Of(s.Subject, s.Name)
-	}
-	if len(faults) > 0 {
-		truth = list(faults)
-	}
-	w.note(Alarm, s.Subject, s.Name, class, truth)
-	w.cases[len(w.cases)-1].Said = said(s)
-}
-
-// faultsOn lists a probe's own faults, and its logger's where that touches it.
-func (w *work) faultsOn(probe string) []*Fault {
-	faults := w.truth.Of(schemas.SubjectProbe, probe)
-	if p := w.run.Probes[probe]; p != nil && !w.truth.Healthy[probe] {
-		faults = append(faults, w.truth.Of(schemas.SubjectLogger, p.Logger)...)
-	}
-	return faults
 }
 
 func (w *work) outcome(confidence float64, atFault, named bool) {

@@ -7,8 +7,10 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 	"time"
+	"unicode/utf8"
 
 	"probeward/detectors/detect"
 	"probeward/pipeline"
@@ -33,7 +35,7 @@ func TestMain(m *testing.M) {
 		}
 		defer os.RemoveAll(dir)
 		o := simulate.Defaults()
-		o.Seed, o.Probes, o.Cadence = 3, 110, 30*time.Minute
+		o.Seed, o.Probes, o.Cadence, o.Measure = 7, 120, 30*time.Minute, true
 		_, err = simulate.Write(filepath.Join(dir, "farm"), o)
 		if err == nil {
 			_, err = pipeline.Run(context.Background(), pipeline.Options{Folder: filepath.Join(dir, "farm", "feed"), Out: filepath.Join(dir, "run")})
@@ -94,8 +96,14 @@ func none(s Share) bool  { return s.Of > 0 && s.N == 0 }
 func TestOracleScoresOne(t *testing.T) {
 	tally, cases := Score(theFarm.truth, theFarm.oracle())
 	s := tally.Totals()
-	if s.Caught.Of < 15 || s.HealthyWeeks < 60 {
-		t.Fatalf("%d visible faults and %.0f healthy probe-weeks: the farm is too small to prove anything", s.Caught.Of, s.HealthyWeeks)
+	visible := map[string]bool{}
+	for _, f := range theFarm.truth.Faults {
+		if f.Visible {
+			visible[f.Fault] = true
+		}
+	}
+	if s.Caught.Of < 20 || s.HealthyWeeks < 60 || len(visible) < 20 {
+		t.Fatalf("%d visible faults of %d names and %.0f healthy probe-weeks: the farm is too small to prove anything", s.Caught.Of, len(visible), s.HealthyWeeks)
 	}
 	if !whole(s.Caught) || !whole(s.Named) {
 		t.Errorf("caught %v, named %v of all", s.Caught, s.Named)
@@ -223,6 +231,37 @@ func TestCheatsFail(t *testing.T) {
 			},
 			func(s Totals, t *Tally) bool { return none(s.Caught) && t.Alarms[noClass] > 10 },
 		},
+		"what no reading denies, on every probe": { // their readings are true, or look so
+			func() *Run {
+				r := f.blank()
+				for _, name := range sorted(r.Probes) {
+					for _, fault := range []string{"under_emitter", "poor_contact", "bypass_flow", "depth_order", "duplicate_series", "wrong_kind", "drift"} {
+						r.Findings = append(r.Findings, Finding{Subject: schemas.SubjectProbe, Name: name, Fault: fault, Span: detect.Span{Start: r.Window.Start - detect.Day, End: math.MaxInt64}, Confidence: 1})
+					}
+					r.Probes[name].MainFault, r.Probes[name].Verdict = "under_emitter", schemas.Doubtful
+				}
+				return r
+			},
+			func(s Totals, t *Tally) bool {
+				return s.PerThousand > 5000 && s.Brier > 0.9 && whole(s.NotFit) && t.Beside > 20
+			},
+		},
+		"every logger's clock": {
+			func() *Run {
+				r := f.blank()
+				seen := map[string]bool{}
+				for _, name := range sorted(r.Probes) {
+					if p := r.Probes[name]; !seen[p.Logger] {
+						seen[p.Logger] = true
+						r.Findings = append(r.Findings, Finding{Subject: schemas.SubjectLogger, Name: p.Logger, Fault: "clock_error", Span: r.Window, Confidence: 1})
+					}
+				}
+				return r
+			},
+			func(s Totals, t *Tally) bool {
+				return s.Caught.N*4 < s.Caught.Of && s.Causes > 10 && s.Causes == s.Alarms && s.Brier > 0.8
+			},
+		},
 		"a zone's finding everywhere": {
 			func() *Run {
 				r := f.blank()
@@ -242,6 +281,27 @@ func TestCheatsFail(t *testing.T) {
 }
 
 const noClass = "none"
+
+// A terminal has 80 columns, and the names of faults and look-alikes are long.
+func TestPrintFitsATerminal(t *testing.T) {
+	a, _ := Score(theFarm.truth, theFarm.oracle())
+	b, _ := Score(theFarm.truth, theFarm.run)
+	var out bytes.Buffer
+	columns := []Column{{Name: "probeward", Tally: Sum(a, b), Looks: []string{"gap"}}, {Name: "generic fail", Tally: b}, {Name: "generic all", Tally: a}}
+	if err := Print(&out, columns); err != nil {
+		t.Fatal(err)
+	}
+	for line := range strings.Lines(out.String()) {
+		if n := utf8.RuneCountInString(strings.TrimSuffix(line, "\n")); n > width {
+			t.Errorf("%d columns: %s", n, line)
+		}
+	}
+	for _, want := range []string{"irrigation_failure", "under_emitter *", "dry_to_scale_end", "Brier score, named"} {
+		if !strings.Contains(out.String(), want) {
+			t.Errorf("nothing says %q:\n%s", want, out.String())
+		}
+	}
+}
 
 // The frame comes from tables that a scan wrote; what it wrote must be read whole.
 func TestReadingsAreThoseOfHealth(t *testing.T) {

@@ -12,6 +12,7 @@ type Tally struct {
 	Faults       map[string]*FaultTally // by fault and form, as "gap/blank"
 	HealthyWeeks map[string]float64     // healthy probe-weeks by look-alike class
 	Alarms       map[string]int         // false alarms by class
+	Causes       map[string]int         // the same by cause: a logger's or a zone's once
 	AlarmsBy     map[string]int         // false alarms by the fault that was cried
 	Beside       int                    // unmasked findings of another name on a subject at fault
 	Healthy      map[schemas.Verdict]int
@@ -70,7 +71,7 @@ func bandOf(confidence float64) int {
 }
 
 func newTally() *Tally {
-	return &Tally{Faults: map[string]*FaultTally{}, HealthyWeeks: map[string]float64{}, Alarms: map[string]int{}, AlarmsBy: map[string]int{},
+	return &Tally{Faults: map[string]*FaultTally{}, HealthyWeeks: map[string]float64{}, Alarms: map[string]int{}, Causes: map[string]int{}, AlarmsBy: map[string]int{},
 		Healthy: map[schemas.Verdict]int{}, Faulty: map[schemas.Verdict]int{}, Good: map[string]Share{}, Bad: map[string]Share{}}
 }
 
@@ -97,6 +98,7 @@ func Sum(tallies ...*Tally) *Tally {
 			s.HealthyWeeks[class] += weeks
 		}
 		count(s.Alarms, t.Alarms)
+		count(s.Causes, t.Causes)
 		count(s.AlarmsBy, t.AlarmsBy)
 		count(s.Healthy, t.Healthy)
 		count(s.Faulty, t.Faulty)
@@ -163,7 +165,7 @@ func shares(into, from map[string]Share) {
 type Totals struct {
 	Caught, Named        Share // of the visible faults
 	CalledFit            Share // visible faults that were missed on a probe called fit
-	Alarms               int
+	Alarms, Causes       int
 	PerThousand          float64 // false alarms in 1,000 healthy probe-weeks
 	HealthyWeeks         float64
 	NotFit               Share // healthy probes called doubtful, unfit or silent
@@ -184,6 +186,9 @@ func (t *Tally) Totals() (s Totals) {
 	s.Named.Of, s.CalledFit.Of = s.Caught.Of, s.Caught.Of
 	for _, n := range t.Alarms {
 		s.Alarms += n
+	}
+	for _, n := range t.Causes {
+		s.Causes += n
 	}
 	for _, class := range sorted(t.HealthyWeeks) { // in order: a sum of floats must not depend on the map
 		s.HealthyWeeks += t.HealthyWeeks[class]

@@ -103,6 +103,8 @@ func Differs(a, b float64, unit string) bool {
 	switch unit {
 	case "ohm":
 		tolerance = 0.05 * max(math.Abs(b), 1000)
+	case "kohm":
+		tolerance = 0.05 * max(math.Abs(b), 1)
 	case "kPa":
 		tolerance = max(1, 0.05*math.Abs(b))
 	case "m3/m3":

@@ -13,16 +13,31 @@ import (
 	"golang.org/x/text/encoding"
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
+
+	"probeward/pipeline/store"
 )
 
 // maxBytes of a table once unpacked. These tables are kept by hand; what is larger
 // is an export that stands in the wrong place, or a packed file made to burst.
 const maxBytes = 256 << 20
 
+// open opens a file on disk, or a whole object of an object store.
+func open(path string) (io.ReadSeekCloser, error) {
+	if !store.Is(path) {
+		return os.Open(path)
+	}
+	data, err := store.ReadTable(path, maxBytes)
+	return inMemory{bytes.NewReader(data)}, err
+}
+
+type inMemory struct{ *bytes.Reader }
+
+func (inMemory) Close() error { return nil }
+
 // slurp reads a file whole and unpacks gzip and zstd by their first bytes, so that
 // a wrong extension does no harm.
 func slurp(path string) ([]byte, error) {
-	file, err := os.Open(path)
+	file, err := open(path)
 	if err != nil {
 		return nil, err
 	}

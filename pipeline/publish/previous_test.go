@@ -3,7 +3,6 @@ package publish
 import (
 	"path/filepath"
 	"testing"
-	"time"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -11,45 +10,6 @@ import (
 	"probeward/pipeline/previous"
 	"probeward/schemas"
 )
-
-// Derived: two probes' spans against those of the run before, in a zone whose day
-// begins at 07:00 UTC.
-func TestExclusionsChanged(t *testing.T) {
-	in := run(t, "")
-	zone, err := time.LoadLocation("America/Los_Angeles")
-	if err != nil {
-		t.Skipf("no time zones here, so no local midnight is tested: %v", err)
-	}
-	in.Config.Zone = zone
-	// start is 2026-05-28T20:26:40Z, 13:26:40 at the farm; the run before looked
-	// until 2026-06-02T20:26:40Z and left out a day from two days before ours on.
-	name := in.Register.Probes[0].Name
-	in.Previous = &previous.Run{
-		Period:     detect.Period{Lookback: start - 9*detect.Day, Window: detect.Span{Start: start - detect.Day, End: start + 5*detect.Day}},
-		Exclusions: map[string][]previous.Exclusion{name: {{Span: detect.Span{Start: start + 2*detect.Day, End: start + 4*detect.Day}, Reasons: "noise"}}},
-	}
-	type change struct {
-		day, word string
-		hours     float64
-		reasons   string
-	}
-	var got []change
-	for _, r := range in.exclusionsChanged().rows {
-		if r[0] != "B2" || r[2] != name {
-			t.Errorf("row of zone %v and probe %v", r[0], r[2])
-		}
-		got = append(got, change{time.UnixMicro(r[1].(int64)).In(zone).Format("01-02 15:04"), r[3].(string), r[4].(float64), r[5].(string)})
-	}
-	want := []change{
-		{"05-30 00:00", "restored", round(10 + 33.0/60 + 20.0/3600).(float64), "noise"},
-		{"05-31 00:00", "restored", round(13 + 26.0/60 + 40.0/3600).(float64), "noise"},
-		{"06-01 00:00", "withdrawn", round(10 + 33.0/60 + 20.0/3600).(float64), "open_circuit"},
-		{"06-02 00:00", "withdrawn", round(13 + 26.0/60 + 40.0/3600).(float64), "open_circuit"},
-	}
-	if diff := cmp.Diff(want, got, cmp.AllowUnexported(change{})); diff != "" {
-		t.Errorf("beyond the end of the run before nothing changes: %s", diff)
-	}
-}
 
 func TestPreviousReadsWhatWasWritten(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "out")

@@ -1,4 +1,6 @@
-package publish
+// Package changes compares a run's exclusions with those of the run before, by probe
+// and day of the farm: what was newly withdrawn, and what was given back.
+package changes
 
 import (
 	"cmp"
@@ -7,7 +9,51 @@ import (
 	"time"
 
 	"probeward/detectors/detect"
+	"probeward/pipeline/judge"
+	"probeward/pipeline/previous"
 )
+
+// Change is how much of one probe's day was withdrawn or given back.
+type Change struct {
+	Zone, Probe string
+	Day         int64   // its midnight at the farm
+	Withdrawn   bool    // else given back
+	Hours       float64 // of the day
+	Reasons     string  // the faults, blank between
+}
+
+// Exclusions compares over the time that both runs looked at: what the one never saw,
+// it could not give or withdraw. Sorted by zone, day and probe, what was given back
+// before what was withdrawn. Nothing when there was no run before.
+func Exclusions(probes []detect.Probe, judged *judge.Result, before *previous.Run, zone *time.Location) (out []Change) {
+	if before == nil {
+		return nil
+	}
+	both := judged.Period.Whole().Overlap(before.Period.Whole())
+	now := map[int][]reasoned{}
+	for _, e := range judged.Exclusions {
+		now[e.Probe] = append(now[e.Probe], reasoned{e.Span, strings.Join(e.Reasons, " ")})
+	}
+	for i := range probes {
+		p := &probes[i]
+		var then []reasoned
+		for _, e := range before.Exclusions[p.Name] {
+			then = append(then, reasoned{e.Span, e.Reasons})
+		}
+		for _, c := range []struct {
+			withdrawn bool
+			of, left  []reasoned
+		}{{false, then, now[i]}, {true, now[i], then}} {
+			for _, day := range byDay(without(c.of, c.left, both), zone) {
+				out = append(out, Change{p.Zone, p.Name, day.start, c.withdrawn, detect.Hours(day.length), day.reasons})
+			}
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Change) int {
+		return cmp.Or(cmp.Compare(a.Zone, b.Zone), cmp.Compare(a.Day, b.Day), cmp.Compare(a.Probe, b.Probe))
+	})
+	return out
+}
 
 // reasoned is a stretch that is left out, and for which faults.
 type reasoned struct {
@@ -73,33 +119,4 @@ func joinWords(a, b string) string {
 		}
 	}
 	return strings.Join(words, " ")
-}
-
-// compareCells orders rows by their cells, empty ones first.
-func compareCells(a, b row) int {
-	for i := range a {
-		if c := compareCell(a[i], b[i]); c != 0 {
-			return c
-		}
-	}
-	return 0
-}
-
-func compareCell(a, b any) int {
-	switch x := a.(type) {
-	case string:
-		if y, ok := b.(string); ok {
-			return strings.Compare(x, y)
-		}
-		return 1
-	case int64:
-		if y, ok := b.(int64); ok {
-			return cmp.Compare(x, y)
-		}
-		return 1
-	}
-	if b == nil {
-		return 0
-	}
-	return -1
 }

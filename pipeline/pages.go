@@ -1,0 +1,63 @@
+package pipeline
+
+import (
+	"path"
+	"path/filepath"
+	"time"
+
+	"probeward/pipeline/crew"
+	"probeward/pipeline/publish"
+	"probeward/pipeline/report"
+	"probeward/pipeline/shift"
+)
+
+// Shift asks for a plan of one working day.
+type Shift struct {
+	Length              time.Duration
+	Crews               int
+	Latitude, Longitude float64 // where the crews start and end, deg, WGS 84
+	SpeedKMH            float64 // on the way; 0: the default
+}
+
+// pages makes what people read: the crew's page and what goes with it, and the report.
+func (s *scan) pages() ([]publish.Page, error) {
+	files, err := crew.Files(crew.Input{
+		Title: path.Base(filepath.ToSlash(s.Out)), Visits: s.visits, Probes: s.register.Probes, Details: s.register.Details,
+		Judged: s.judged, Window: s.arranged.Period.Window, Zone: s.config.Zone, Units: s.config.Units, Plan: s.plan(),
+	})
+	if err != nil {
+		return nil, err
+	}
+	var out []publish.Page
+	for _, f := range files {
+		out = append(out, publish.Page{Name: f.Name, Rows: f.Rows, Bytes: f.Bytes})
+	}
+	page, err := report.Page(s.reportInput())
+	if err != nil {
+		return nil, err
+	}
+	return append(out, publish.Page{Name: "report.html", Rows: int64(len(s.judged.Findings)), Bytes: page}), nil
+}
+
+// plan lays out the shift that was asked for.
+func (s *scan) plan() *crew.Plan {
+	if s.Shift == nil {
+		return nil
+	}
+	start := shift.Point{Lat: s.Shift.Latitude, Lon: s.Shift.Longitude}
+	opts := shift.Options{SpeedKMH: s.Shift.SpeedKMH}
+	return &crew.Plan{Length: s.Shift.Length, Start: start, Opts: opts.Filled(),
+		Crews: shift.Plan(shift.Stops(s.visits), s.Shift.Crews, s.Shift.Length, start, opts)}
+}
+
+func (s *scan) reportInput() report.Input {
+	in := report.Input{
+		Probes: s.register.Probes, Arranged: s.arranged, Judged: s.judged, Visits: s.visits, Notes: s.notes,
+		ProbeDetectors: s.examiner.ProbeDetectors(), GroupDetectors: s.examiner.GroupDetectors(), Reports: s.reports, Groups: s.groups,
+		Irrigation: s.water, Rain: s.weather.Rain, Zone: s.config.Zone, Inches: s.config.Units.Depth == "in", Previous: s.before,
+	}
+	for _, c := range s.changes() {
+		in.Changed = append(in.Changed, report.Changed(c))
+	}
+	return in
+}
