@@ -7,7 +7,9 @@ import (
 	"probeward/detectors/bypassflow"
 	"probeward/detectors/cabledamage"
 	"probeward/detectors/clockerror"
+	"probeward/detectors/depthorder"
 	"probeward/detectors/detect"
+	"probeward/detectors/drift"
 	"probeward/detectors/dryoutspike"
 	"probeward/detectors/duplicateseries"
 	"probeward/detectors/flatline"
@@ -23,6 +25,7 @@ import (
 	"probeward/detectors/poorcontact"
 	"probeward/detectors/settling"
 	"probeward/detectors/shortcircuit"
+	"probeward/detectors/underemitter"
 	"probeward/detectors/unloggedwater"
 	"probeward/detectors/wrongkind"
 	"probeward/detectors/wrongzone"
@@ -38,14 +41,17 @@ func All() []*detect.Detector {
 		missingresponse.Detector,
 		flatline.Detector,
 		noise.Detector,
+		drift.Detector,
 		outofrange.Detector,
 		lostsuction.Detector,
 		poorcontact.Detector,
 		bypassflow.Detector,
+		underemitter.Detector,
 		settling.Detector,
 		wrongkind.Detector,
 		duplicateseries.Detector,
 		wrongzone.Detector,
+		depthorder.Detector,
 		gap.Detector,
 		loggersilent.Detector,
 		loggerpower.Detector,

@@ -212,7 +212,7 @@ func (s *scan) judge() error {
 func (s *scan) rank() error {
 	in := rank.Input{
 		Probes: s.register.Probes, Details: s.register.Details, Loggers: s.register.Loggers,
-		Judged: s.judged, Period: s.arranged.Period, Feedback: s.book, Cadence: s.cadence, Zone: s.config.Zone,
+		Judged: s.judged, Period: s.arranged.Period, Feedback: s.book, Cadence: s.cadence, Zone: s.config.Zone, Waterings: s.water,
 	}
 	if s.before != nil {
 		in.Previous = s.before.Visits

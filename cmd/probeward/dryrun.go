@@ -11,6 +11,7 @@ import (
 	"probeward/detectors/detect"
 	"probeward/pipeline"
 	"probeward/pipeline/read"
+	"probeward/pipeline/terminal"
 )
 
 // foretell says what a scan would rest on: files, rows, spans, joins. It is the
@@ -18,42 +19,43 @@ import (
 func foretell(w io.Writer, s *pipeline.Summary) error {
 	a := s.Arranged
 	local := func(t int64) string { return time.UnixMicro(t).In(s.Zone).Format("2006-01-02 15:04") }
-	fmt.Fprintf(w, "window    %s to %s (%s), looking back to %s\n          %s\n",
-		local(a.Period.Window.Start), local(a.Period.Window.End), s.Zone, local(a.Period.Lookback), a.Why)
+	terminal.Item(w, "window    ", fmt.Sprintf("%s to %s (%s), looking back to %s",
+		local(a.Period.Window.Start), local(a.Period.Window.End), s.Zone, local(a.Period.Lookback)))
+	terminal.Item(w, "          ", a.Why)
 	fmt.Fprintf(w, "\nfiles\n")
 	var total read.File
 	for _, f := range a.Files {
-		fmt.Fprintf(w, "  %s: %d rows, %d readings read = %d used + %d repeated + %d rejected\n", f.Path, f.Rows, f.Read, f.Used, f.Repeated, f.Rejected)
+		terminal.Item(w, "  ", fmt.Sprintf("%s: %d rows, %d readings read = %d used + %d repeated + %d rejected", f.Path, f.Rows, f.Read, f.Used, f.Repeated, f.Rejected))
 		if f.First != 0 {
-			fmt.Fprintf(w, "    from %s to %s", local(f.First), local(f.Last))
+			span := fmt.Sprintf("from %s to %s", local(f.First), local(f.Last))
 			if len(f.Loggers) > 0 {
-				fmt.Fprintf(w, ", logger %s", strings.Join(f.Loggers, " "))
+				span += ", logger " + strings.Join(f.Loggers, " ")
 			}
-			fmt.Fprintln(w)
+			terminal.Item(w, "    ", span)
 		}
 		if f.Layout != "" {
-			fmt.Fprintf(w, "    %s\n", strings.Join(wrap(f.Layout, 74), "\n    "))
+			terminal.Item(w, "    ", f.Layout)
 		}
 		if len(f.IgnoredColumns) > 0 {
-			fmt.Fprintf(w, "    columns left: %s\n", strings.Join(wrap(strings.Join(f.IgnoredColumns, ", "), 60), "\n      "))
+			terminal.Item(w, "    columns left: ", strings.Join(f.IgnoredColumns, ", "))
 		}
 		if f.Err != "" {
-			fmt.Fprintf(w, "    not read to the end: %s\n", f.Err)
+			terminal.Item(w, "    ", "not read to the end: "+f.Err)
 		}
 		total.Rows += f.Rows
 		total.Read, total.Used = total.Read+f.Read, total.Used+f.Used
 		total.Repeated, total.Rejected = total.Repeated+f.Repeated, total.Rejected+f.Rejected
 	}
-	fmt.Fprintf(w, "  together: %d rows, %d readings read = %d used + %d repeated + %d rejected\n", total.Rows, total.Read, total.Used, total.Repeated, total.Rejected)
+	terminal.Item(w, "  ", fmt.Sprintf("together: %d rows, %d readings read = %d used + %d repeated + %d rejected", total.Rows, total.Read, total.Used, total.Repeated, total.Rejected))
 	joins(w, s)
 	reasons(w, a.Rejects)
 	if len(s.Notes)+len(s.TableNotes) > 0 {
 		fmt.Fprintln(w, "\nnotes")
 		for _, n := range s.Notes {
-			fmt.Fprintf(w, "  - %s\n", strings.Join(wrap(n, 76), "\n    "))
+			terminal.Item(w, "  - ", n)
 		}
 		for _, n := range s.TableNotes {
-			fmt.Fprintf(w, "  - %s\n", strings.Join(wrap(n.String(), 76), "\n    "))
+			terminal.Item(w, "  - ", n.String())
 		}
 	}
 	_, err := fmt.Fprintln(w, "\na scan would write its tables to --out; nothing was judged or written")
@@ -70,12 +72,12 @@ func joins(w io.Writer, s *pipeline.Summary) {
 	}
 	fmt.Fprintf(w, "\njoins\n  %d of %d probes of the register have values in the period\n", len(s.Probes)-len(never), len(s.Probes))
 	if len(never) > 0 {
-		fmt.Fprintf(w, "  without: %s\n", strings.Join(wrap(strings.Join(never, " "), 70), "\n    "))
+		terminal.Item(w, "  without: ", strings.Join(never, " "))
 	}
 	for i := range s.Probes {
 		p := &s.Probes[i]
 		if p.Quantity == detect.Raw {
-			fmt.Fprintf(w, "  %s: %s in %s cannot be made standard: only holes and stands are judged\n", p.Name, p.Kind, p.Unit)
+			terminal.Item(w, "  ", fmt.Sprintf("%s: %s in %s cannot be made standard: only holes and stands are judged", p.Name, p.Kind, p.Unit))
 		}
 	}
 }
@@ -97,7 +99,7 @@ func reasons(w io.Writer, rejects []read.Reject) {
 	fmt.Fprintln(w, "\nrejected")
 	const shown = 12
 	for _, why := range whys[:min(shown, len(whys))] {
-		fmt.Fprintf(w, "  %8d  %s\n", count[why], strings.Join(wrap(why, 66), "\n            "))
+		terminal.Item(w, fmt.Sprintf("  %8d  ", count[why]), why)
 	}
 	if more := len(whys) - shown; more > 0 {
 		fmt.Fprintf(w, "  and %d reasons more, in rejects.csv of a scan\n", more)

@@ -18,13 +18,14 @@ type bars struct {
 	bar  *mpb.Bar
 }
 
-// newBars gives nil when w is no terminal: piped runs are quiet.
+// newBars gives nil when w is no terminal, or one that cannot move its cursor: piped
+// runs are quiet. The bars have no colours, so NO_COLOR changes nothing.
 func newBars(w io.Writer) *bars {
 	f, ok := w.(*os.File)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
+	if !ok || !term.IsTerminal(int(f.Fd())) || os.Getenv("TERM") == "dumb" {
 		return nil
 	}
-	return &bars{pool: mpb.New(mpb.WithOutput(f), mpb.WithWidth(40), mpb.WithRefreshRate(120*time.Millisecond))}
+	return &bars{pool: mpb.New(mpb.WithOutput(f), mpb.WithWidth(20), mpb.WithRefreshRate(120*time.Millisecond))}
 }
 
 // Stage ends the bar before it and begins the next; a stage of unknown length has none.
@@ -36,13 +37,15 @@ func (b *bars) Stage(name, unit string, total int64) {
 		return
 	}
 	counters := decor.CountersNoUnit("%d of %d " + unit)
+	rate := decor.AverageSpeed(0, "  %.0f "+unit+"/s")
 	if unit == "B" {
 		counters = decor.CountersKibiByte("% .1f of % .1f")
+		rate = decor.AverageSpeed(decor.SizeB1024(0), "  % .1f")
 	}
 	b.bar = b.pool.New(total, mpb.BarStyle().Lbound(" ").Filler("=").Tip(">").Padding("-").Rbound(" "),
 		mpb.BarRemoveOnComplete(),
 		mpb.PrependDecorators(decor.Name(name, decor.WC{W: 12, C: decor.DindentRight})),
-		mpb.AppendDecorators(counters, decor.Name("  "), decor.OnComplete(decor.AverageETA(decor.ET_STYLE_GO), ""), decor.Name(" left")))
+		mpb.AppendDecorators(counters, rate, decor.Name("  "), decor.OnComplete(decor.AverageETA(decor.ET_STYLE_GO), ""), decor.Name(" left")))
 }
 
 // Add moves the bar on.

@@ -15,8 +15,15 @@ func simulateCommand() *cobra.Command {
 	var healthy bool
 	c := &cobra.Command{
 		Use:   "simulate --out DIR",
-		Short: "write an invented vineyard: feed/, which a scan reads, and truth/, which none does",
-		Args:  cobra.NoArgs,
+		Short: "write an invented vineyard: feed/, which a scan reads, and truth/",
+		Long: prose(
+			"simulate writes an invented vineyard: in feed/ what loggers, a register and the " +
+				"logs of the field would hold, and in truth/ which faults are in it and when. No " +
+				"scan reads truth/. The same seed gives the same vineyard.",
+		),
+		Example: "  probeward simulate --seed 7 --out vineyard\n" +
+			"  probeward scan vineyard/feed --out run",
+		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			if out == "" {
 				return usage{fmt.Errorf("say where to: --out DIR")}
@@ -48,5 +55,9 @@ func simulateCommand() *cobra.Command {
 	f.StringVar(&start, "start", "", "first day, like 2026-04-06")
 	f.BoolVar(&healthy, "healthy", false, "a vineyard without faults")
 	f.StringVar(&out, "out", "", "the folder to write")
+	for flag, words := range map[string][]string{"export": {"mixed", "kPa", "ohm", "vwc"}, "shape": {"mixed", "long", "wide"}} {
+		_ = c.RegisterFlagCompletionFunc(flag, completeWords(words...)) // both flags are there
+	}
+	_ = c.MarkFlagDirname("out")
 	return c
 }

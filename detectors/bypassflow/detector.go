@@ -30,6 +30,8 @@ var Detector = &detect.Detector{
 			Why: "half as much again is no accident", Source: "common practice, no source"},
 		{Name: "soon_share", Default: 0.5, Unit: "of the rise",
 			Why: "a hole fills in the first hours, or while water runs where that is longer", Source: "common practice, no source"},
+		{Name: "flood_mm_h", Default: 25, Unit: "mm/h",
+			Why: "more than loam takes up: the water stands on the surface and fills cracks, too", Source: "basic infiltration rates, FAO Irrigation Manual 5: loam 10-20 mm/h, sandy loam 20-30 (from memory)"},
 		{Name: "min_events", Default: 2, Unit: "waterings",
 			Why: "once may be a puddle", Source: "common practice, no source"},
 		{Name: "most_share", Default: 0.6, Unit: "of the waterings since",

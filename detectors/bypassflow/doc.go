@@ -14,7 +14,8 @@
 // zone do the same. A register that has two depths mixed up: then the one that answers
 // early keeps its water for days, like soil. A splice that water gets into, which
 // takes a block near a short (cable_damage prevails). A log or a clock that is late,
-// which makes all answers early.
+// which makes all answers early. A flood that stands on the surface (flood_mm_h, 25 mm/h
+// and more) fills cracks and worm holes, too, and is not counted.
 //
 // # Needs
 //

@@ -43,7 +43,7 @@ func newZone(p *detect.GroupPass) *zone {
 	for i := range z.probes {
 		me := &z.probes[i]
 		for _, w := range me.Waterings.At {
-			if !w.Blind {
+			if !w.Blind && !z.flooded(&w) {
 				me.heard = append(me.heard, w)
 			}
 		}
@@ -58,6 +58,12 @@ func newZone(p *detect.GroupPass) *zone {
 		z.hits(&z.probes[i])
 	}
 	return z
+}
+
+// flooded says whether water came faster than soil takes it up: where it stands on the
+// surface, cracks and worm holes fill as well as a hole that somebody dug.
+func (z *zone) flooded(w *detect.Watered) bool {
+	return w.MM.OK && w.Length() > 0 && w.MM.V/detect.Hours(w.Length()) > z.p.Param("flood_mm_h")
 }
 
 // hits collects the waterings that reached a probe at once, before any above it, and
@@ -106,7 +112,7 @@ func (z *zone) look(i int) (f detect.Finding, found bool, why detect.Why) {
 	case len(me.above) == 0:
 		return f, false, detect.Why{Cause: detect.Absent, Text: "needs a shallower probe at the post to have answered later"}
 	case len(me.heard) < least:
-		return f, false, detect.Why{Cause: detect.NoChance, Text: fmt.Sprintf("needs %d waterings without rain, had %d", least, len(me.heard))}
+		return f, false, detect.Why{Cause: detect.NoChance, Text: fmt.Sprintf("needs %d waterings without rain or flood, had %d", least, len(me.heard))}
 	}
 	if len(me.quick) < least {
 		return f, false, why

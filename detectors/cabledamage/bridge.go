@@ -14,7 +14,7 @@ import (
 
 // confidenceBridge is for the least number of waterings with a history before them;
 // judged, not measured.
-const confidenceBridge = 0.72
+const confidenceBridge = 0.80
 
 // watering is what a probe did around one watering of its zone. Differences are in
 // wetness.
@@ -45,9 +45,13 @@ func bridged(p *detect.Pass) (l leaking, ok bool) {
 	}
 	all := waterings(p)
 	step := math.Log(p.Param("leak_step"))
+	if p.Kind() == detect.Tensiometer {
+		step = math.Log(p.Param("leak_gauge"))
+	}
 	var shown []int
 	for k, w := range all {
-		if w.calm && math.Min(w.quick, math.Min(w.stay, w.back)) >= math.Max(step, 6*p.Scale(p.Quantity().Dryness(w.top))) {
+		// Of the way back half is enough: the soil answers meanwhile.
+		if w.calm && w.back >= p.Param("leak_back")*w.quick && math.Min(w.quick, math.Min(w.stay, 2*w.back)) >= math.Max(step, 6*p.Scale(p.Quantity().Dryness(w.top))) {
 			shown = append(shown, k)
 		}
 	}
@@ -97,8 +101,9 @@ func bridged(p *detect.Pass) (l leaking, ok bool) {
 	}
 	since := earlier >= int(p.Param("own_waterings")) && !alike && 2*either >= len(shown)
 	// Without a history only what no soil does counts, at one watering more, and
-	// only where readings come close enough to see the minutes.
-	always := earlier == 0 && both == len(shown) && len(shown) > int(p.Param("leak_events")) &&
+	// only where readings come close enough to see the minutes, and of blocks: a gauge
+	// follows water down the hole as fast.
+	always := p.Kind() == detect.GranularMatrix && earlier == 0 && both == len(shown) && len(shown) > int(p.Param("leak_events")) &&
 		2*p.Cadence() <= int64(p.Param("leak_minutes")*float64(detect.Minute))
 	if !since && !always {
 		return l, false
@@ -111,7 +116,8 @@ func bridged(p *detect.Pass) (l leaking, ok bool) {
 			l.lowest = math.Min(l.lowest, x)
 		}
 		l.readings += w.to - w.from
-		end, _ := p.EndOf(w.to)
+		// It drips and dries for longer than it takes to show that.
+		end, _ := p.EndOf(max(w.to, p.From(w.End+int64(p.Param("leak_hours")*float64(detect.Hour)))))
 		l.events = append(l.events, detect.Part{Span: detect.Span{Start: p.Time()[w.from], End: end}, Flag: schemas.FlagFail})
 	}
 	l.last = all[len(all)-1].Start
@@ -172,7 +178,7 @@ func waterings(p *detect.Pass) []watering {
 		low := i
 		for k := a; k < d; k++ {
 			switch x := w[k]; {
-			case p.Value()[k] > limits.High:
+			case p.Value()[k] > limits.High || p.Quantity() == detect.Tension && p.Value()[k] < limits.Low:
 				one.calm = false
 			case k < i:
 				one.calm = one.calm && math.Abs(x-one.before) < calm/2

@@ -42,10 +42,11 @@
 // within what soil can be are no flip but a spike, and so is what went dry and came
 // back by steps of less than snap_share (0.6) of the way each. Flips are one contact's when they
 // include blanks, or last, or when half of them lie within same_level (0.15 in
-// logarithms) or same_water (0.02 m3/m3) of each other; not where half of them wander
+// logarithms) or same_water (0.01 m3/m3) of each other; not where half of them wander
 // within themselves, or where more than a quarter goes to the other side of what can be: readings
 // scattered over impossible values, singly or for hours, are out_of_range's. min_flips (3 flips)
-// within join_days (3 days) of each other make a finding, which goes on
+// within join_days (3 days) of each other, or within quiet_days where all of them fall
+// to one and the same state, make a finding, which goes on
 // until quiet_days (7 days) passed without one. Blanks count in a week
 // with min_blank_runs (8 runs) and a blank_share (0.10) of the stamps or more; a run
 // then weighs blank_weight (0.25 flips) beside flips of values, and so many runs are
@@ -55,7 +56,8 @@
 // by leak_hours (24 h) after its end, at leak_events (2 waterings) or more and at
 // least half of those that found it dry enough. Or, in a registered texture other than
 // sand and loamy sand: leak_step (a factor of 1.3) or more within leak_minutes and from
-// there to the valve's end, and as much back within leak_drain (12 h) of that, at
+// there to the valve's end (leak_gauge, a factor of 1.2, of a tensiometer), and half as much back within
+// leak_drain (12 h) of that, leak_back (0.4, in logarithms) of the fall or more, at
 // leak_events or more and at leak_share (0.75) of the waterings since that found it dry
 // enough; both own_factor (3 times, in logarithms) what it did at any of own_waterings
 // (3 waterings) or more before; and at half of them either at most leak_left (0.25) of
@@ -71,9 +73,9 @@
 // before them.
 //
 // The flips fail; what lies between them is suspect, up to the end of the window
-// while they go on. Confidence is 0.70 with the least number of flips and 0.04 more
-// for each beyond, to 0.95; 0.55 to 0.75 for blanks alone; 0.70 for a leak to near
-// a short at two waterings and 0.72 for a lesser fall. These shares are judged, not
+// while they go on. Confidence is 0.80 with the least number of flips and 0.03 more
+// for each beyond, to 0.95; 0.55 to 0.75 for blanks alone; 0.80 for a leak to near
+// a short or for a lesser fall, and 0.75 for a fall of water content, at two waterings. These shares are judged, not
 // measured.
 //
 // # What to check at the post

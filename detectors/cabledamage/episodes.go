@@ -13,8 +13,8 @@ const mostParts = 200
 
 // Shares of such findings that are expected to be real: judged, not measured.
 const (
-	confidenceLeast  = 0.70 // with the least number of flips
-	confidenceEach   = 0.04 // for each more
+	confidenceLeast  = 0.80 // with the least number of flips
+	confidenceEach   = 0.03 // for each more
 	confidenceMost   = 0.95
 	confidenceBlanks = 0.55 // runs of blanks alone
 	confidenceSpread = 0.20 // more as their share grows to a half
@@ -62,6 +62,9 @@ func (s *scan) enough(c tally) bool {
 
 func (s *scan) episode(flips []flip, end, quiet int64) (f detect.Finding, ok bool) {
 	join := int64(s.p.Param("join_days") * float64(detect.Day))
+	if s.same(flips) {
+		join = quiet
+	}
 	var whole, near tally
 	last := flips[0].End
 	for _, x := range flips {

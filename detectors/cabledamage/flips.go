@@ -265,6 +265,17 @@ func (s *scan) oneState(flips []flip) bool {
 	return 2*most >= len(flips)
 }
 
+// same says whether all flips of an episode are of values and fall to one state that
+// neither sensor nor soil can be in: a dead end that a logger writes for an open lead.
+func (s *scan) same(flips []flip) bool {
+	for _, x := range flips {
+		if x.blank || x.strewn || x.side == 0 || x.side != flips[0].side || math.Abs(x.level-flips[0].level) > s.sameState() {
+			return false
+		}
+	}
+	return true
+}
+
 // lastingReadings is from when on a flip is a state and no slip of one reading.
 const lastingReadings = 2
 

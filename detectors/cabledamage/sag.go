@@ -67,7 +67,7 @@ func sagging(p *detect.Pass) (l leaking, ok bool) {
 		}
 		l.tried++
 		end := at
-		for end < len(t) && t[end]-spell.End <= late && from-w[end] > fall/4 {
+		for end < len(t) && t[end]-spell.End <= late && from-w[end] > fall/10 {
 			end++
 		}
 		l.readings += end - at

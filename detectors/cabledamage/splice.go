@@ -11,7 +11,7 @@ import (
 
 // confidenceLeak is for the least number of waterings, confidenceMost the bound;
 // judged, not measured.
-const confidenceLeak = 0.70
+const confidenceLeak = 0.80
 
 // leaking is a splice that water bridges, as one of the two rules saw it.
 type leaking struct {

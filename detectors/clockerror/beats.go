@@ -1,6 +1,7 @@
 package clockerror
 
 import (
+	"os"
 	"cmp"
 	"fmt"
 	"math"
@@ -46,13 +47,28 @@ func (l *look) swung() []event {
 	if len(r.beats) == 0 {
 		return nil
 	}
-	cuts := r.cuts(l.whole, 0)
-	if len(cuts) == 0 {
-		if e, ok := r.drifts(); ok {
-			return []event{e}
-		}
+	cuts := r.cuts()
+	// A drift looks like steps, and steps like a drift: the one that the days stand off
+	// less is told.
+	if e, cost, ok := r.drifts(); ok && cost < r.cost(cuts) {
+		return []event{e}
 	}
 	return r.steps(cuts)
+}
+
+// cost is what the days stand off levels that change at the cuts.
+func (r *rhythm) cost(cuts []int64) (sum float64) {
+	from := r.whole.Start
+	for _, to := range append(slices.Clone(cuts), r.whole.End) {
+		for i := range r.beats {
+			if p := within(r.beats[i].Points, detect.Span{Start: from, End: to}); len(p) > 0 {
+				_, c := r.middle(p)
+				sum += c / r.day(&r.beats[i])
+			}
+		}
+		from = to
+	}
+	return sum
 }
 
 // within are the points of a channel in a span.
@@ -62,20 +78,47 @@ func within(points []detect.BeatPoint, s detect.Span) []detect.BeatPoint {
 	return points[i:j]
 }
 
-// middle is the median of some points and the sum of what they stand off it.
+// middle is the median of some points, around the clock where they are spread over
+// it, and the sum of what they stand off it.
 func (r *rhythm) middle(points []detect.BeatPoint) (median, cost float64) {
 	r.buf = r.buf[:0]
+	far := false
 	for _, p := range points {
 		r.buf = append(r.buf, p.Ahead)
+		far = far || math.Abs(p.Ahead) > 6
+	}
+	mean := 0.0
+	if far {
+		var c, s float64
+		for _, v := range r.buf {
+			y, x := math.Sincos(v * math.Pi / 12)
+			c, s = c+x, s+y
+		}
+		mean = math.Atan2(s, c) * 12 / math.Pi
+		for i, v := range r.buf {
+			r.buf[i] = wrapped(v - mean)
+		}
 	}
 	if cap(r.scratch) < len(r.buf) {
 		r.scratch = make([]float64, 2*len(r.buf))
 	}
 	median = robust.Median(r.buf, r.scratch[:len(r.buf)])
-	for _, v := range r.buf {
-		cost += math.Abs(v - median)
+	for i, v := range r.buf {
+		r.buf[i] = math.Abs(v - median)
+		cost += r.buf[i]
 	}
-	return median, cost
+	return wrapped(mean + median), cost
+}
+
+// wrapped takes a difference of hours of the day to -12 to 12.
+func wrapped(h float64) float64 { return math.Mod(h+36, 24) - 12 }
+
+// level is the median of some points and its variance. A logger whose days scatter
+// more than the farm's is taken by its own.
+func (r *rhythm) level(b *detect.Beat, points []detect.BeatPoint) (median, variance float64) {
+	median, _ = r.middle(points)
+	own := robust.Consistency * robust.Median(r.buf, r.scratch[:len(r.buf)])
+	return median, sq(max(r.day(b), own)) * median2 / float64(len(points))
 }
 
 // day is the standard deviation of one day of a channel, and week that of a week's
@@ -97,23 +140,85 @@ func (l *look) cadence() int64 {
 	return max(c, detect.Minute)
 }
 
-// mostCuts bounds the search: a clock that changes more often is not told apart by days.
-const mostCuts = 3
+// mostCuts bounds the search: a clock that changes more often is not told apart by
+// days, and one that drifts is told by the slope.
+const mostCuts = 6
 
-// cuts finds the instants at which the distance from the farm changes.
-func (r *rhythm) cuts(s detect.Span, depth int) []int64 {
-	if depth == mostCuts {
-		return nil
+// cuts finds the instants at which the distance from the farm changes: where blocks of
+// some days of the surest channel go over to another level, and within these to the
+// day. One channel is enough to look on from here; what is told asks for more.
+func (r *rhythm) cuts() []int64 {
+	days, clear, most := int64(r.p.Param("swing_days")), r.p.Param("swing_clear"), r.p.Param("least_shift")
+	var out []int64
+	for i := range r.beats {
+		b := &r.beats[i]
+		length, sd := days, 0.0
+		for ; ; length *= 2 {
+			sd = math.Sqrt(sq(r.day(b))*median2/float64(length) + 2*sq(r.week(b)))
+			if clear*sd <= most || length >= longestBlock {
+				break
+			}
+		}
+		var own []int64
+		var level detect.Maybe[float64]
+		last := r.whole.Start // where the block before this one began
+		for _, s := range blocks(b.Points, length*detect.Day, int(days)) {
+			m, v := r.level(b, within(b.Points, s))
+			far := max(most, clear*math.Sqrt(v+sq(sd)))
+			if level.OK && math.Abs(wrapped(m-level.V)) > far {
+				if at, ok := r.split(detect.Span{Start: last, End: s.End}); ok {
+					own = append(own, at)
+				}
+			}
+			if !level.OK || math.Abs(wrapped(m-level.V)) > far/2 {
+				level = detect.Some(m)
+			}
+			last = s.Start
+		}
+		if n := l_debug; n == r.p.Name() {
+			println(b.Channel.String(), length, int(1000*sd), len(b.Points))
+			for _, o := range own { println("   ", detect.Stamp(o)) }
+		}
+		if len(own) <= mostCuts {
+			out = append(out, own...)
+		}
 	}
-	at, ok := r.split(s)
-	if !ok {
-		return nil
+	slices.Sort(out)
+	// Two channels may put one change on neighbouring days.
+	out = slices.CompactFunc(out, func(a, b int64) bool { return b-a < days*detect.Day })
+	for i := 0; i < len(out); {
+		before, after := detect.Span{Start: r.whole.Start, End: out[i]}, detect.Span{Start: out[i], End: r.whole.End}
+		if i > 0 {
+			before.Start = out[i-1]
+		}
+		if i+1 < len(out) {
+			after.End = out[i+1]
+		}
+		if l_debug==r.p.Name() { x:=r.changed(before,after); for _,w:=range x { println(detect.Stamp(out[i]), w.channel.String(), int(100*w.hours), int(100*w.sd)) } }
+		if r.moved(r.changed(before, after), 1) {
+			i++
+		} else {
+			out = slices.Delete(out, i, i+1)
+		}
 	}
-	if _, ok := r.change(detect.Span{Start: s.Start, End: at}, detect.Span{Start: at, End: s.End}); !ok {
-		return nil
+	return out
+}
+
+// longestBlock is a week and a day: the farm's wander is that of weeks.
+const longestBlock = 8
+
+// blocks parts the points of a channel into spans of a length, from the last back, in
+// time order; those with too few days are left out.
+func blocks(points []detect.BeatPoint, length int64, least int) []detect.Span {
+	var out []detect.Span
+	first := points[0].Time
+	for end := points[len(points)-1].Time + 1; end > first; end -= length {
+		if s := (detect.Span{Start: end - length, End: end}); len(within(points, s)) >= least {
+			out = append(out, s)
+		}
 	}
-	left, right := r.cuts(detect.Span{Start: s.Start, End: at}, depth+1), r.cuts(detect.Span{Start: at, End: s.End}, depth+1)
-	return append(append(left, at), right...)
+	slices.Reverse(out)
+	return out
 }
 
 // split is where two medians explain all channels best, each in its own noise.
@@ -140,62 +245,6 @@ func (r *rhythm) split(s detect.Span) (at int64, ok bool) {
 	return at, ok
 }
 
-// change is what each channel says of the change between two spans, and whether it is
-// a clock's: the same on all that can tell.
-func (r *rhythm) change(before, after detect.Span) (all []witness, ok bool) {
-	for i := range r.beats {
-		b := &r.beats[i]
-		p, q := within(b.Points, before), within(b.Points, after)
-		if n := int(r.p.Param("swing_days")); len(p) < n || len(q) < n {
-			continue
-		}
-		m, _ := r.middle(p)
-		k, _ := r.middle(q)
-		all = append(all, witness{b.Channel, k - m, math.Sqrt(sq(r.day(b))*median2*(1/float64(len(p))+1/float64(len(q))) + 2*sq(r.week(b)))})
-	}
-	mean, _ := agreed(all)
-	strong, against := r.count(all, mean)
-	if against || math.Abs(mean) < r.p.Param("least_shift") {
-		return all, false
-	}
-	return all, strong >= int(r.p.Param("swing_channels")) || strong == 1 && r.stamped(before.End, mean).why != ""
-}
-
-// median2 is how much larger the variance of a median is than that of a mean, for
-// normal noise: pi/2.
-const median2 = math.Pi / 2
-
-func sq(x float64) float64 { return x * x }
-
-// agreed is the mean of what witnesses say, weighted by their precision, and its
-// standard deviation.
-func agreed(all []witness) (mean, sd float64) {
-	sum, weight := 0.0, 0.0
-	for _, w := range all {
-		sum += w.hours / sq(w.sd)
-		weight += 1 / sq(w.sd)
-	}
-	if weight == 0 {
-		return 0, math.Inf(1)
-	}
-	return sum / weight, 1 / math.Sqrt(weight)
-}
-
-// count is how many witnesses show a shift clearly, and whether any that could tell
-// speaks against it.
-func (r *rhythm) count(all []witness, shift float64) (strong int, against bool) {
-	clear := r.p.Param("swing_clear")
-	for _, w := range all {
-		if math.Abs(w.hours) >= clear*w.sd && w.hours*shift > 0 {
-			strong++
-		}
-		if math.Abs(shift) >= clear*w.sd && math.Abs(w.hours-shift) > max(clear*w.sd, r.p.Param("swing_agree")*math.Abs(shift)) {
-			against = true
-		}
-	}
-	return strong, against
-}
-
 // steps makes findings of the stretches that stand away from the right one.
 func (r *rhythm) steps(cuts []int64) []event {
 	var all []stretch
@@ -205,11 +254,11 @@ func (r *rhythm) steps(cuts []int64) []event {
 		for i := range r.beats {
 			b := &r.beats[i]
 			if p := within(b.Points, s.Span); len(p) >= int(r.p.Param("swing_days")) {
-				m, _ := r.middle(p)
-				sd := math.Sqrt(sq(b.Spread) + sq(r.week(b)) + sq(r.day(b))*median2/float64(len(p)))
-				s.says = append(s.says, witness{b.Channel, m, sd})
+				m, v := r.level(b, p)
+				s.says = append(s.says, witness{b.Channel, m, math.Sqrt(v + sq(b.Spread) + sq(r.week(b)))})
 			}
 		}
+		sameSide(s.says)
 		all = append(all, s)
 		from = to
 	}
@@ -236,12 +285,11 @@ func (r *rhythm) steps(cuts []int64) []event {
 func (r *rhythm) right(all []stretch) int {
 	near := func(s *stretch) bool {
 		mean, _ := agreed(s.says)
-		for _, w := range s.says {
-			if math.Abs(w.hours) < r.p.Param("swing_clear")*w.sd || math.Abs(mean) < r.p.Param("least_shift") {
-				return true
-			}
+		if len(s.says) == 0 || math.Abs(mean) < r.p.Param("least_shift") {
+			return true
 		}
-		return false
+		w := surest(s.says)
+		return math.Abs(w.hours) < r.p.Param("swing_clear")*w.sd
 	}
 	best := 0
 	for i := 1; i < len(all); i++ {
@@ -278,129 +326,6 @@ func (r *rhythm) standing(all []witness) (shift, sd float64, ok bool) {
 	return shift, sd, far && sun && !against && strong >= int(r.p.Param("swing_channels"))
 }
 
-// drifts finds a clock that loses or gains time from some day on.
-func (r *rhythm) drifts() (event, bool) {
-	days := int64(r.p.Param("drift_days")) * detect.Day
-	end := r.whole.End
-	bestCost, bestAt := math.Inf(1), int64(0)
-	for at := r.whole.Start; at+days <= end; at += detect.Day {
-		cost := 0.0
-		for i := range r.beats {
-			cost += r.hinge(&r.beats[i], at, nil) / r.day(&r.beats[i])
-		}
-		if cost < bestCost {
-			bestCost, bestAt = cost, at
-		}
-	}
-	if math.IsInf(bestCost, 1) {
-		return event{}, false
-	}
-	var all []witness
-	for i := range r.beats {
-		r.hinge(&r.beats[i], bestAt, &all)
-	}
-	total, sd := agreed(all)
-	strong, against := r.count(all, total)
-	if against || strong < int(r.p.Param("swing_channels")) || math.Abs(total) < r.least()*drifted {
-		return event{}, false
-	}
-	return r.drifting(bestAt, total, sd, all), true
-}
-
-// drifted is how many tenths of a step a drift must amount to: readings are dated no
-// more finely than half a step.
-const drifted = 5
-
-// hinge fits a level before an instant and a line after it that begins there, and
-// gives what the points stand off. It tells how far the line goes by the end.
-func (r *rhythm) hinge(b *detect.Beat, at int64, says *[]witness) (cost float64) {
-	before, after := within(b.Points, detect.Span{Start: r.whole.Start, End: at}), within(b.Points, detect.Span{Start: at, End: r.whole.End})
-	if len(after) < int(r.p.Param("drift_days"))/2 {
-		return 0
-	}
-	var level, slope float64
-	t, y := make([]float64, 0, len(after)), make([]float64, 0, len(after))
-	for _, p := range after {
-		t, y = append(t, detect.Days(p.Time-at)), append(y, p.Ahead)
-	}
-	scratch := make([]float64, max(len(after), robust.TheilSenSize(len(after))))
-	if len(before) >= int(r.p.Param("swing_days")) {
-		level, cost = r.middle(before)
-		rates := make([]float64, len(t))
-		for i := range t {
-			rates[i] = (y[i] - level) / t[i]
-		}
-		slope = weightedMedian(rates, t)
-	} else {
-		slope, level = robust.TheilSenScratch(t, y, scratch)
-	}
-	for i := range t {
-		cost += math.Abs(y[i] - level - slope*t[i])
-	}
-	if says != nil {
-		n, whole := float64(len(after)), detect.Days(r.whole.End-at)
-		sd := math.Sqrt(12*median2*sq(r.day(b))/n + 2*sq(r.week(b)))
-		*says = append(*says, witness{b.Channel, slope * whole, sd})
-	}
-	return cost
-}
-
-// weightedMedian is the rate that leaves the least sum of absolute distances of a
-// line through the origin.
-func weightedMedian(v, weight []float64) float64 {
-	order := make([]int, len(v))
-	total := 0.0
-	for i := range v {
-		order[i] = i
-		total += weight[i]
-	}
-	slices.SortFunc(order, func(a, b int) int { return cmp.Compare(v[a], v[b]) })
-	sum := 0.0
-	for _, i := range order {
-		if sum += weight[i]; sum >= total/2 {
-			return v[i]
-		}
-	}
-	return 0
-}
-
-// stamp is what the stamps say of a change: where it was, and in which words.
-type stamp struct {
-	at   int64
-	why  string
-	file string
-}
-
-// stamped looks for the step of the stamps that a change of the clock leaves: hours
-// that are there twice where it was set back, a hole as long where it was set forward.
-func (l *look) stamped(at int64, shift float64) (best stamp) {
-	by, c := int64(shift*float64(detect.Hour)), l.cadence()
-	slack := max(c, int64(0.1*math.Abs(float64(by))))
-	nearest := detect.Day + detect.Day/2
-	offer := func(t int64, why, file string) {
-		if d := size(t - at); d <= nearest {
-			nearest, best = d, stamp{t, why, file}
-		}
-	}
-	for i := range l.files {
-		f := &l.files[i]
-		for k := 1; k < len(f.Segments); k++ {
-			a, b := f.Segments[k-1], f.Segments[k]
-			if back := a.Last + f.Cadence - b.First; by < 0 && back > f.Cadence && near(back, -by, slack) {
-				offer(b.First, fmt.Sprintf("%s line %d steps back by %.1f h there", f.File, b.FromLine, detect.Hours(a.Last-b.First)), f.File)
-			}
-		}
-	}
-	if by > 0 {
-		for _, q := range l.silences() {
-			if near(q.Length(), by+c, slack) && q.Start > l.whole.Start && q.End < l.whole.End {
-				offer(q.End, fmt.Sprintf("a hole of %.1f h ends there", detect.Hours(q.Length())), "")
-			}
-		}
-	}
-	return best
-}
-
 // words lists what the channels say.
 func words(all []witness) string {
 	var parts []string
@@ -417,3 +342,5 @@ func (l *look) severity(hours float64) schemas.Flag {
 	}
 	return schemas.FlagSuspect
 }
+
+var l_debug = os.Getenv("CLK")

@@ -14,7 +14,7 @@ var Detector = &detect.Detector{
 	Name:  "clock_error",
 	Doc:   doc,
 	Scope: detect.PerLogger,
-	Needs: detect.NeedClock,
+	Uses:  detect.NeedClock,
 	Params: []detect.Param{
 		{Name: "outside", Default: 180, Unit: "d", Why: "exports of one logger may be a season staler or fresher than the rest", Source: "common practice, no source"},
 		{Name: "early_years", Default: 3, Unit: "years", Why: "a pilot logger runs a season or two before the farm", Source: "common practice, no source"},
@@ -29,6 +29,16 @@ var Detector = &detect.Detector{
 		{Name: "lag_least", Default: 0.5, Unit: "h", Why: "zones differ by half an hour or more, and relayed messages take seconds to minutes", Source: "the zones of civil time; common practice, no source"},
 		{Name: "lag_messages", Default: 10, Unit: "messages", Why: "a few may wait equally long by chance", Source: "common practice, no source"},
 		{Name: "lag_share", Default: 0.8, Unit: "share of the messages", Why: "messages that wait for a common departure wait for differently long; a clock is off for all of them", Source: "derived: a third of the messages or fewer wait equally long for a departure every third step"},
+		{Name: "swing_loggers", Default: 5, Unit: "loggers", Why: "the spread of fewer says little", Source: "common practice, no source"},
+		{Name: "swing_days", Default: 2, Unit: "d", Why: "one odd day is weather", Source: "common practice, no source"},
+		{Name: "swing_channels", Default: 2, Unit: "channels", Why: "one thermometer or panel may be moved or shaded; a clock moves all alike", Source: "derived: two independent sensors"},
+		{Name: "swing_clear", Default: 4, Unit: "standard deviations", Why: "passed by one of 16,000 by chance, and some sixty days are tried", Source: "derived from the normal distribution"},
+		{Name: "swing_agree", Default: 0.25, Unit: "share of the shift", Why: "a swing is no sine, and a shifted day is cut elsewhere", Source: "common practice, no source"},
+		{Name: "least_shift", Default: 0.4, Unit: "h", Why: "zones differ by half an hour or more", Source: "the zones of civil time"},
+		{Name: "standing_shift", Default: 2, Unit: "h", Why: "what is the same all along may be a panel that faces east and soil in the shade", Source: "common practice, no source"},
+		{Name: "whole_hour", Default: 0.15, Unit: "h", Why: "zones and summer time are off by whole hours, shade is not", Source: "the zones of civil time"},
+		{Name: "drift_days", Default: 8, Unit: "d", Why: "a shorter stretch tells no drift from a step", Source: "common practice, no source"},
+		{Name: "fail_shift", Default: 1, Unit: "h", Why: "nothing that is read off a probe depends on less", Source: "common practice, no source"},
 	},
 	Since:    "0.1.0",
 	RunGroup: run,
@@ -47,7 +57,11 @@ func run(p *detect.GroupPass) detect.Outcome {
 			l.files = append(l.files, file{Stamps: f, bad: make([]bool, len(f.Segments))})
 		}
 	}
-	if len(l.files) == 0 && !compared(files) {
+	swung := l.swung()
+	if files == nil && len(p.Beats()) == 0 {
+		return detect.Unable(detect.Absent, "needs the stamps in the order written, or daily swings of %d loggers to compare; this input has neither", int(p.Param("swing_loggers")))
+	}
+	if len(l.files) == 0 && !compared(files) && len(p.Beats()) == 0 {
 		if unordered > 0 {
 			return detect.Unable(detect.NoChance, "needs a file in the order written; %d of %d were sorted or shuffled on their way", unordered, len(files))
 		}
@@ -57,8 +71,10 @@ func run(p *detect.GroupPass) detect.Outcome {
 	l.reruns()
 	l.cover()
 	found := l.far()
-	found = append(found, l.steps()...)
 	found = append(found, l.lags(files)...)
+	swung = besides(swung, found)
+	found = append(found, besides(l.setBack(), swung)...)
+	found = append(found, swung...)
 	return detect.Faulty(l.finish(found)...)
 }
 

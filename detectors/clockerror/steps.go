@@ -21,12 +21,12 @@ type back struct {
 	anew  bool  // the segment before it began after a hole or after stamps that cannot be
 }
 
-// steps are the findings of clocks that were set back by hours.
-func (l *look) steps() []event {
+// setBack are the findings of clocks that were set back by hours.
+func (l *look) setBack() []event {
 	backs := l.backs()
 	var out []event
 	for _, s := range backs {
-		if e, ok := l.stepBack(s, alone(s, backs)); ok {
+		if e, ok := l.stepBack(s, alone(s, backs)); ok && !l.refuted(s.b.First, s.shift) {
 			out = append(out, e)
 		}
 	}

@@ -108,7 +108,7 @@ func (r *AnswerRule) Habit(s *Summary, occasions []Occasion, rain []Water) Habit
 	for i := range occasions {
 		o := &occasions[i]
 		h.At[i].Seen = !o.Rained && s.First.OK && s.First.V <= o.Start && s.Heard(o.Window) >= r.Covered && !s.Stood(o.Window)
-		for _, w := range r.rising(s, o.Window) {
+		for _, w := range r.Rising(s, o.Window) {
 			if !s.Stood(Span{w.Onset, w.Peak}) {
 				h.At[i].Size = max(h.At[i].Size, w.Rise)
 			}
@@ -150,7 +150,7 @@ func (r *AnswerRule) Habit(s *Summary, occasions []Occasion, rain []Water) Habit
 		if under, ok := s.underWay(occasions[i].Window.Start); ok && under.Rise >= h.Least && under.Onset < occasions[i].Window.Start-r.Plateau {
 			a.Seen = false
 		}
-		for _, w := range r.rising(s, occasions[i].Window) {
+		for _, w := range r.Rising(s, occasions[i].Window) {
 			if w.Rise >= h.Least && !s.Stood(Span{w.Onset, w.Peak}) {
 				a.Given, a.Onset = true, w.Onset
 				break
@@ -206,10 +206,10 @@ func (s *Summary) Began(span Span) []Wetting {
 	return s.Wettings[i:j]
 }
 
-// rising lists the wettings that began in a window, and before them the one that was
+// Rising lists the wettings that began in a window, and before them the one that was
 // under way when it opened: on a calm series the lowest reading before a rise may be
 // hours older than the rise.
-func (r *AnswerRule) rising(s *Summary, window Span) []Wetting {
+func (r *AnswerRule) Rising(s *Summary, window Span) []Wetting {
 	if under, ok := s.underWay(window.Start); ok && under.Onset >= window.Start-r.Plateau {
 		window.Start = under.Onset
 	}

@@ -131,7 +131,9 @@ type Group struct {
 	// all files show it: what a stamp can be held against.
 	Farm Span
 	// Loggers counts the loggers that the farm's span was drawn from.
-	Loggers    int
+	Loggers int
+	// Beats say by how much a logger's daily swings come ahead of those of the farm.
+	Beats      []Beat
 	Irrigation []Water // of the zone; nil when no log names it
 	Rain       []Water
 	HasRain    bool // a dry record is not the same as none

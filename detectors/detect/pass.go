@@ -42,6 +42,20 @@ func (p *Pass) Has(n Needs) bool { p.want(n); return p.have&n == n }
 // Kind of the sensor, as registered.
 func (p *Pass) Kind() Kind { return p.probe.Kind }
 
+// Place of the probe in the register.
+func (p *Pass) Place() int { return p.probe.Index }
+
+// Unit as registered, in which the values were exported.
+func (p *Pass) Unit() string { return p.probe.Unit }
+
+// Exported takes a standard value back to what the logger wrote.
+func (p *Pass) Exported(v float64) float64 {
+	if p.probe.Scale == 0 {
+		return v
+	}
+	return v/p.probe.Scale + p.probe.Offset
+}
+
 // Quantity that the values are in.
 func (p *Pass) Quantity() Quantity { return p.probe.Quantity }
 
@@ -165,6 +179,10 @@ func (p *GroupPass) Stamps() (files []Stamps, farm Span, loggers int) {
 	p.want(NeedClock)
 	return p.group.Stamps, p.group.Farm, p.group.Loggers
 }
+
+// Beats say how a logger's daily swings keep the farm's time, by channel; nil where
+// the farm has too few loggers to tell.
+func (p *GroupPass) Beats() []Beat { p.want(NeedClock); return p.group.Beats }
 
 // Contradictions within a span: how many stamps at which the logger's files give two
 // values for one probe; false when nobody looked.

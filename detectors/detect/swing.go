@@ -24,6 +24,7 @@ type Swing struct {
 	Day   int32   // since 1970
 	Hour  float32 // UTC, 0 to 24
 	Error float32 // standard error, h
+	Size  float32 // amplitude, in the channel's unit; of soil moisture in wetness
 }
 
 // Swings are a probe's daily swings by channel: one a day that has a clear one,
@@ -100,7 +101,7 @@ func (s *Shared) swings() (out Swings) {
 				continue
 			}
 			if hour, err, ok := f.phase(s.trend(i, c)); ok && err <= swingError {
-				out[c] = append(out[c], Swing{Day: int32(s.days[i].day), Hour: float32(hour), Error: float32(err)})
+				out[c] = append(out[c], Swing{Day: int32(s.days[i].day), Hour: float32(hour), Error: float32(err), Size: float32(f.size)})
 			}
 		}
 	}
@@ -138,6 +139,7 @@ type harmonic struct {
 	xx      float64
 	inv     [3][3]float64
 	level   float64
+	size    float64 // amplitude, once phase has found it
 	ok      bool
 }
 
@@ -193,6 +195,7 @@ func (f *harmonic) phase(trend float64) (hour, stderr float64, ok bool) {
 	}
 	c, s := beta[1], beta[2]
 	size := math.Hypot(c, s)
+	f.size = size
 	if f.n <= 4 || size <= 1e-9*(1+math.Abs(f.base)) {
 		return 0, 0, false
 	}

@@ -27,9 +27,10 @@ type Watered struct {
 // Waterings are a probe's answers to the water of its zone, held against its own
 // quiet time. Without a log of waterings, or readings, there are none.
 type Waterings struct {
-	At   []Watered // by start
-	Unit float64   // what quiet time brings: no rise up to here is an answer
-	Dead float64   // wetness above which the sensor hardly responds; +Inf: none
+	At    []Watered // by start
+	Jumps []Jump    // sorted
+	Unit  float64   // what quiet time brings: no rise up to here is an answer
+	Dead  float64   // wetness above which the sensor hardly responds; +Inf: none
 }
 
 // How waterings are studied. An answer lasts for hours, and noise does not, so a
@@ -102,7 +103,7 @@ func (s *Shared) waterings(period Period) Waterings {
 		st.end, st.hasEnd = st.driestEnd()
 	}
 	at := st.events()
-	return Waterings{At: at, Unit: st.quietUnit(at), Dead: st.dead}
+	return Waterings{At: at, Unit: st.quietUnit(at), Dead: st.dead, Jumps: st.jumps()}
 }
 
 // TensionAs is a tension in kPa as a standard value of the quantity, at the reference
@@ -120,9 +121,10 @@ func TensionAs(q Quantity, kPa float64) float64 {
 // stood there.
 func (s *studied) driestEnd() (float64, bool) {
 	q := s.probe.Quantity
-	if s.ctx.ScaleEnd.OK {
+	known, has := math.Inf(-1), s.ctx.ScaleEnd.OK
+	if has {
 		end := s.ctx.ScaleEnd.V
-		return q.Wetness(min(end-s.Quantum(), 0.98*end)), true
+		known = q.Wetness(min(end-s.Quantum(), 0.98*end))
 	}
 	limits := s.probe.Limits()
 	driest := 0.0
@@ -136,7 +138,7 @@ func (s *studied) driestEnd() (float64, bool) {
 		least = gaugeEnd
 	}
 	if driest < TensionAs(q, least) {
-		return 0, false
+		return known, has
 	}
 	there := max(q.Wetness(driest)+2*s.Scale(driest), q.Wetness(nearEnd*driest))
 	readings := 0
@@ -145,7 +147,10 @@ func (s *studied) driestEnd() (float64, bool) {
 			readings++
 		}
 	}
-	return there, int64(readings)*s.cadence >= endStand
+	if int64(readings)*s.cadence >= endStand {
+		return max(known, there), true // its block may end sooner than those of others
+	}
+	return known, has
 }
 
 func (s *studied) from(t int64) int {

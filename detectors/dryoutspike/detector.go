@@ -28,6 +28,8 @@ var Detector = &detect.Detector{
 		{Name: "min_fall", Default: 0.22, Unit: "1",
 			Why:    "in logarithms of ohms or kPa, a quarter drier: above the 15 % that a conversion's seam can step",
 			Source: "derived from the branches of Allen (2000) joined at one temperature and read at another"},
+		{Name: "min_fall_ohms", Default: 0.14, Unit: "1",
+			Why: "in logarithms of ohms, 15 % drier, which is a few kPa at 30: ohms have no seams, and less changes no decision", Source: "common practice, no source"},
 		{Name: "min_fall_water", Default: 0.02, Unit: "m3/m3",
 			Why: "the accuracy that dielectric probes are sold with; less changes no decision", Source: "common practice, no source"},
 		{Name: "noise_scales", Default: 8, Unit: "1",
@@ -96,9 +98,9 @@ func (s *search) finding() detect.Finding {
 		if k.depth/k.need > deepest.depth/deepest.need {
 			deepest = k
 		}
-		doubt := 0.55
+		doubt := 0.45
 		if k.beyond {
-			doubt = 0.40
+			doubt = 0.30
 		}
 		if i > 0 {
 			doubt = max(doubt, 0.5)

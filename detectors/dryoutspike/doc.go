@@ -35,9 +35,9 @@
 // before and after it; a leg's time is taken between 80 % and 20 % of the depth.
 //
 // max_hours (24 h): a longer stay is no spike but another state of the probe.
-// min_fall (0.22, in logarithms: a quarter drier) for ohms and kPa, and
-// min_fall_water (0.02 m3/m3): less is not worth a reading's loss, and the seams of
-// conversions, 15 % or 0.14, stay below. noise_scales (8): the depth in standard
+// min_fall (0.22, in logarithms: a quarter drier) for kPa, min_fall_ohms (0.14) for
+// ohms, and min_fall_water (0.02 m3/m3): less is not worth a reading's loss, and the
+// seams of conversions to kPa, 15 % or 0.14, stay below. noise_scales (8): the depth in standard
 // deviations of the series' own noise, and local_scales (6) in those of the readings
 // within near_hours (2 h) around it, which may be noisier: among readings that jump
 // about a far one is noise; counts (4): the depth in counts of its
@@ -63,8 +63,8 @@
 // bound. quick_hours (1 h, and never less than one reading): see Needs. frost_c
 // (1 degC): with soil as cold as that, dry readings are ice.
 //
-// Only the readings of the spikes are marked. Confidence starts at 0.60 for one
-// spike beyond the bound of the soil and 0.45 for one within it, and each further
+// Only the readings of the spikes are marked. Confidence starts at 0.70 for one
+// spike beyond the bound of the soil and 0.55 for one within it, and each further
 // spike halves what is missing to 1.
 //
 // # What to check at the post

@@ -50,8 +50,11 @@ func newSearch(p *detect.Pass) *search {
 		leastFall: p.Param("min_fall"), stay: hours(p.Param("max_hours")),
 		layer: p.Param("layer_m"), logged: p.Has(detect.NeedIrrigation), limits: p.Limits(),
 	}
-	if p.Quantity() == detect.WaterContent {
+	switch p.Quantity() {
+	case detect.WaterContent:
 		s.leastFall = p.Param("min_fall_water")
+	case detect.Ohms:
+		s.leastFall = p.Param("min_fall_ohms")
 	}
 	s.texture, s.known = soil.TextureNamed(p.Texture())
 	return s

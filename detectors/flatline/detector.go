@@ -165,7 +165,7 @@ func (h *habit) finding(s *stand) detect.Finding {
 	}
 	return detect.Finding{
 		Start: h.t[s.from], End: end, Open: open, Readings: s.to - s.from,
-		Confidence: min(mostSure, 0.5+0.03*s.nats),
+		Confidence: min(mostSure, 0.6+0.03*s.nats),
 		Measured:   s.nats, Threshold: p.Param("evidence_nats"), Unit: "nat",
 		Evidence: fmt.Sprintf("exactly %s %s for %s (%d readings), %s%s",
 			number(h.v[s.from]), h.q.Unit(), detect.Length(h.t[s.to-1]-h.t[s.from]), s.to-s.from, what, water),

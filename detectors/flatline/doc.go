@@ -84,7 +84,7 @@
 // 0.5) and the evidence is short of the threshold, the answer is not evaluated: its
 // resolution is too coarse to tell.
 //
-// Confidence is 0.5 plus 0.03 for each nat, at most 0.96: of some ninety simulated
+// Confidence is 0.6 plus 0.03 for each nat, at most 0.96: of some ninety simulated
 // stands that were found none was healthy, which bounds the share of errors at three
 // in that number (the rule of three), and no lower.
 //

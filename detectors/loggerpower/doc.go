@@ -44,7 +44,7 @@
 // episodes: as long as it keeps away no longer than that, it is still so.
 //
 // Confidence: 0.95 for three ports or more with three episodes or more, 0.85 with
-// fewer, 0.7 for all ports of a logger that has two, 0.55 for two of more; less a
+// fewer, 0.8 for all ports of a logger that has two, 0.75 for two of more; less a
 // quarter of the unshared share. Judged, not measured.
 //
 // # What to check at the post

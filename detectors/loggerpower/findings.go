@@ -58,9 +58,9 @@ func (l *look) judge(set []int) (detect.Finding, bool) {
 	slices.Sort(f.Probes)
 	switch {
 	case pair && !whole:
-		f.Confidence = 0.55
+		f.Confidence = 0.75
 	case pair:
-		f.Confidence = 0.7
+		f.Confidence = 0.8
 	case len(episodes) >= 3:
 		f.Confidence = 0.95
 	default:

@@ -47,6 +47,22 @@ var Detector = &detect.Detector{
 			Why: "fewer days before the fall do not tell how it answers water", Source: "common practice, no source"},
 		{Name: "apart", Default: 1, Unit: "1",
 			Why: "a neighbour at its depth that is now drier by a factor of 2.7 more than before says the same from another side", Source: "common practice, no source"},
+		{Name: "sink_ratio", Default: 1.3, Unit: "1",
+			Why: "how far apart the driest day since and the wettest before must lie, and 1 kPa at least: twice what two levels near zero are told apart by", Source: "common practice, no source"},
+		{Name: "sink_kpa", Default: 7.5, Unit: "kPa",
+			Why: "soil that drains does not stay wetter than field capacity, 10 kPa at the wet end", Source: "field capacity of 10 to 33 kPa (checked), less what gauges are off"},
+		{Name: "sink_far", Default: 2.5, Unit: "1",
+			Why: "above that the fall must be larger than what a wet spell does to deep soil", Source: "common practice, no source"},
+		{Name: "sink_days", Default: 14, Unit: "d",
+			Why: "a slow leak takes weeks to empty a tube", Source: "common practice, no source"},
+		{Name: "before_days", Default: 21, Unit: "d",
+			Why: "a few turns of watering and drying; the wet end of winter is no measure for summer", Source: "common practice, no source"},
+		{Name: "sink_explains", Default: 0.3, Unit: "share of its own shift",
+			Why: "a neighbour that is wetter than ever by so much says that there is more water", Source: "common practice, no source"},
+		{Name: "sink_neighbours", Default: 3, Unit: "neighbours",
+			Why: "as deep or shallower: whether the place became wetter is theirs to say", Source: "common practice, no source"},
+		{Name: "sink_share", Default: 0.25, Unit: "share of the neighbours",
+			Why: "one in a handful may stand in a wet spot of its own", Source: "common practice, no source"},
 	},
 	Since:    "0.2.0",
 	RunGroup: run,
@@ -71,14 +87,24 @@ func run(p *detect.GroupPass) detect.Outcome {
 		if len(falls) == 0 && z.alwaysWet(m) {
 			wet = m.Probe.Name
 		}
+		found := false
 		for _, f := range falls {
 			finding, why := z.judge(m, f)
 			if why == proven {
 				findings = append(findings, finding)
+				found = true
 				break
 			}
 			if why == noWitness {
 				blind = m.Probe.Name
+			}
+		}
+		if found {
+			continue
+		}
+		if s, ok := z.sinks(m); ok {
+			if f, ok := z.judgeSunk(m, s); ok {
+				findings = append(findings, f)
 			}
 		}
 	}

@@ -49,8 +49,8 @@ func (z *zone) alone(i int, before, since []event) (detect.Finding, bool) {
 	if first.Later > max(p.Param("break_share")*usual, me.Waterings.Unit) {
 		return detect.Finding{}, false // it wetted since: late, or by a storm
 	}
-	if z.told(since) || z.together(i, last.Start, missed) {
-		return detect.Finding{}, false // the siblings missed these as well, or contradict nothing else
+	if z.told(since) || z.together(i, last.Start, missed) || z.dries(me, first.Start, usual) {
+		return detect.Finding{}, false // others know better, or it follows a soil that gets no water
 	}
 	f := z.finding(me, before, missed, usual, limit, largest)
 	f.Confidence = confidence(len(missed), chance)

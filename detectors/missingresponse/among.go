@@ -70,7 +70,7 @@ func (z *zone) among(i int, before, since []event) (detect.Finding, bool) {
 	if missed[0].Later > max(p.Param("break_share")*max(most, usual), unit) {
 		return detect.Finding{}, false // it wetted since: late, or by a storm
 	}
-	if z.together(i, last.Start, missed) || !z.notDrier(me, before, missed, usual) {
+	if z.together(i, last.Start, missed) || z.dries(me, missed[0].Start, usual) || !z.notDrier(me, before, missed, usual) {
 		return detect.Finding{}, false
 	}
 	f := z.finding(me, before, missed, usual, max(unit, p.Param("weak_share")*usual), largestOf(since))
@@ -143,6 +143,38 @@ func (z *zone) apart(sizes []float64, own float64, missed []event, unit float64)
 		return 1
 	}
 	return 1 / (1 + far*far)
+}
+
+// dries says whether the probe, since its first miss, dried by a whole answer and as
+// fast as between the waterings that it answered: then it follows a soil that gets no
+// water any more. A block that lost its contact stands, or dries slowly.
+func (z *zone) dries(me *probe, lost int64, usual float64) bool {
+	var rates []float64
+	level, start, fell, days := math.NaN(), int64(0), 0.0, 0.0
+	for k := range me.all {
+		e := &me.all[k]
+		if e.Blind {
+			continue
+		}
+		if k+1 < len(me.all) && e.strong && e.Start < lost && !me.all[k+1].Blind && me.all[k+1].Start > e.Peak {
+			next := &me.all[k+1]
+			rates = append(rates, (e.Level+e.Rise-next.Level)/(detect.Hours(next.Start-e.Peak)/24))
+		}
+		if e.Start >= lost {
+			if level != level {
+				level, start = e.Level, e.Start
+			}
+			if fell = level - e.Level; e.AtEnd {
+				days = detect.Hours(e.Start-start) / 24
+				break // it cannot fall any further
+			}
+			days = detect.Hours(e.Start-start) / 24
+		}
+	}
+	if len(rates) == 0 || days == 0 || fell < usual {
+		return false
+	}
+	return fell/days >= z.p.Param("drying_share")*robust.Median(rates, make([]float64, len(rates)))
 }
 
 // together says whether another probe of the same post lost its answers at the same

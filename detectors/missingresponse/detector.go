@@ -60,8 +60,10 @@ var Detector = &detect.Detector{
 			Why: "only of a probe that answers most of its waterings do the sizes speak", Source: "common practice, no source"},
 		{Name: "least_spread", Default: 0.2, Unit: "1",
 			Why: "few answers may agree by chance; a fifth is how far equal waterings differ", Source: "common practice, no source"},
-		{Name: "sibling_answers", Default: 2, Unit: "1",
-			Why: "with siblings that answered all along two answers show that it could", Source: "common practice, no source"},
+		{Name: "drying_share", Default: 0.7, Unit: "of its usual rate",
+			Why: "soil that is no longer watered dries on as fast as between waterings, a little less as it gets dry", Source: "derived"},
+		{Name: "sibling_answers", Default: 3, Unit: "1",
+			Why: "with siblings that answered all along three answers show that it could", Source: "common practice, no source"},
 	},
 	RunGroup: run,
 }

@@ -21,62 +21,70 @@
 //
 // # Needs
 //
-// Readings of soil moisture over two weeks and a log of waterings that names the
-// probe's zone. Rain, where it is there, takes out the waterings that a storm
-// answers for; the scale's end, where the data show one, the waterings at which
-// the probe could not show an answer.
+// Readings of soil moisture over min_days (14 d) and a log of waterings that names the
+// probe's zone. Siblings in the zone, at other posts and best at its depth, tell deficit
+// and water that did not come from a fault; a probe without any is judged alone and with
+// less confidence. It uses rain, to take out the waterings that a storm answers for.
 //
 // # Thresholds
 //
 // The working space is wetness: minus the logarithm of ohms or kPa, or water
-// content. Waterings less than merge_hours (6 h) apart are one.
+// content. Waterings less than 6 h apart are one. The answer to a watering is the
+// largest rise above the lowest wetness since the valve opened, in a rolling median over
+// 3 h, until 36 h after it shut or the next watering. It is held against the probe's own
+// quiet time, windows of half a day and more without water or rain: the unit is the
+// median of their rises plus three robust standard deviations, and at least two
+// scales of noise or resolution. A watering was answered when the rise is at least
+// answer_units (1.5) units.
 //
-// The answer to a watering is the largest rise above the lowest wetness since the
-// valve opened, in a rolling median over smooth_hours (3 h), until response_hours
-// (36 h) after it shut or the next watering. It is held against the probe's own
-// quiet time, windows of at least quiet_hours (12 h) without water or rain: the
-// unit is the median of their rises plus quiet_deviations (3) robust standard
-// deviations, and at least noise_scales (2) scales of noise or resolution. The median, and not the
-// largest, because an incomplete log puts real answers into quiet time. A watering
-// was answered when the rise is at least answer_units (1.5) units.
+// A watering is not counted when a third of its window was not heard, or when it rains
+// by 2 mm or more from half a day before it to the end of its window. One that
+// was not answered is not counted, either, when the probe had no room: at the scale's
+// end (within two percent; or within three of the driest value that it
+// ever had, beyond 100 kPa, or 70 kPa of a tensiometer, where it stood for three days),
+// or wetter than 12 kPa, where a granular block hardly responds, and nearer than
+// an answer to the second wettest state that an answer led to. In that dead zone an
+// answer is held against the room that is left.
 //
-// A watering is not counted when less than covered_share (0.7) of its readings are
-// there, or when it rains by rain_mm (2 mm) or more from half a day before it to the
-// end of its window. One that was not answered is not counted, either, when the
-// probe had no room: at the scale's end (within a count, or two percent; where no end
-// is known from others, at the driest value at which it stood for end_hours, 24 h,
-// beyond end_kpa, 100 kPa, or gauge_kpa, 70 kPa, of a tensiometer), or, with
-// ohms and kPa, wetter than dead_kpa (12 kPa, where a granular block hardly responds)
-// and nearer than an answer to the second wettest state that an answer led to. A
-// saturated block answers nothing, and is healthy. In the dead zone an answer is held
-// against the room up to that state where it is less than the usual answer.
+// Among siblings: min_siblings (2) or more at other posts that answer most waterings,
+// those within depth_class_cm (15 cm) if there are enough. What they did with a
+// watering is the median of their rises, each as a share of its own usual one. The probe
+// is expected to answer by its own size (the median of its answers over that share,
+// up to memory (8) waterings back) times the share, or more_share (1.5) times theirs of
+// before at most. A watering tells when the siblings answered it by came_share (0.5) of
+// what they did before, and an answer of clear_units (2) units was expected; it is missed when
+// the rise is within one unit, or weak_share (0.4) of what was expected. One answered by
+// steady_share (0.6) or more speaks against the fault. After sibling_answers (3) answers,
+// min_misses (2) misses prove it when a probe that answers as often as it did (the lower
+// Wilson bound at wilson_z, 1.28) misses them all with a chance of max_chance (0.1) or
+// less; or when, of a probe with min_answers (4) that answered reliable_share (0.75) of the
+// waterings, they lie so far from the sizes before (Cantelli's bound; the spread is at
+// least least_spread, 0.2 of the logarithm).
 //
-// A loss is supposed after each counted watering that was answered, and stands when
-// all counted ones since, min_misses (2) or more, are missed: none rose by more than
-// one unit, or weak_share (0.4) of the usual answer, the median of the last memory (8)
-// counted waterings before. A miss proves something only if the watering was as
-// large as size_share (1) of the second smallest of those before with a full answer.
-// Of the waterings before at least min_answers (4) must have been
-// answered, and the lower Wilson bound of their share (at wilson_z, 1.28: 90 %
-// one-sided) must leave the run of misses a chance of at most max_chance (0.1): weak
-// responders need more misses. Nor may break_share (0.5) of a usual answer have come
-// since, not to a storm either: a probe that answers rain works.
+// Alone: the same with its own usual answer, after min_answers (4), and only where the
+// siblings do not speak.
+//
+// A miss proves something only if the watering was as large as size_share (1) of the
+// second smallest of those before with a full answer, or vouched_share (0.75) of it where
+// siblings answered. Nor may break_share (0.5) of a usual answer have come since, not
+// to a storm either: a probe that answers rain works.
 //
 // Against deficit the loss must be abrupt: the last two answers together are at
 // least steady_share (0.6) of the usual size, and no rise since reaches break_share
-// (0.5) of their mean; for each millimetre applied, where the depths are known, the
-// last answer is at least steady_share of the usual one, too: a soil that fills up, or
-// takes ever more water higher up, answers less and less though more is given. A probe
-// that before stayed silent for min_misses waterings in a row, and came back by itself,
-// has shown that silence is no loss. And the first of the missed waterings must find
-// the soil no drier than two earlier ones that were answered (give or take
-// dry_share, 0.1 of an answer), or wetter than moist_kpa (60 kPa, where roots and
-// conductivity are not yet short of water).
+// (0.5) of their mean. A probe that before stayed silent for min_misses waterings in a
+// row, and came back by itself, has shown that silence is no loss. And the first of the
+// missed waterings must find the soil no drier than two earlier ones that were answered
+// (give or take dry_share, 0.1 of an answer), or wetter than moist_kpa (60 kPa, where
+// roots and conductivity are not yet short of water). Where another probe of the post
+// lost its answers at the same watering, the water no longer comes to the post, and
+// neither is found. Nor is one that since dried by a usual answer or more, and at
+// drying_share (0.7) or more of the rate at which it dried between waterings: it follows
+// a soil that gets no water, and an emitter may be clogged.
 //
-// TODO reliable_share more_share least_spread vouched_share clear_units min_days min_siblings depth_class_cm came_share sibling_answers
-// Confidence starts near 0.5 for two misses, reaches schemas.Sureness (0.75) at
-// four, and never passes 0.9: this detector does not see whether the neighbours
-// still answer.
+// Confidence among siblings is 0.8 for two misses, and four tenths of the doubt less for
+// each more, times one minus the chance; alone near 0.5 for two, schemas.Sureness
+// (0.75) at four, and never more than 0.9. Readings are left out from the last good
+// answer on.
 //
 // # What to check at the post
 //

@@ -51,7 +51,7 @@ func newZone(p *detect.GroupPass) *zone {
 			}
 			one.all = append(one.all, event{Watered: w, at: at, came: math.NaN()})
 		}
-		one.count(p.Param("answer_units") * m.Waterings.Unit)
+		one.count(p.Param("answer_units")*m.Waterings.Unit, p.Param("weak_share"))
 		z.probes = append(z.probes, one)
 	}
 	for i := range z.probes {
@@ -61,8 +61,9 @@ func newZone(p *detect.GroupPass) *zone {
 }
 
 // count leaves out the waterings that tell nothing, and marks those that were
-// answered: by a rise of at least so much.
-func (p *probe) count(least float64) {
+// answered: by a rise of at least so much. At the end of the scale even a watering
+// that is answered shows only in part.
+func (p *probe) count(least, weak float64) {
 	var rises []float64
 	for i := range p.all {
 		e := &p.all[i]
@@ -78,7 +79,7 @@ func (p *probe) count(least float64) {
 	for _, e := range p.all {
 		switch {
 		case e.Blind:
-		case !e.strong && p.answers > 0 && (e.Level > wet || e.AtEnd):
+		case !e.strong && p.answers > 0 && e.Level > wet || e.AtEnd && p.answers > 0 && e.Rise < weak*p.usual:
 			p.without++
 		default:
 			p.counted = append(p.counted, e)

@@ -28,6 +28,7 @@ type day struct {
 	peakTurns int
 	peakPairs int
 	byHours   bool // noisy in a quarter of the day only
+	seam      bool // it goes to and fro between two levels, with nothing between
 }
 
 // look is one look at a series.
@@ -38,6 +39,7 @@ type look struct {
 	inKPa   bool
 	events  []detect.Span
 	diffs   []float64
+	steps   []float64 // from one reading to the next, in kPa of a block
 	scratch []float64
 }
 
@@ -94,7 +96,14 @@ func (l *look) days() []day {
 		d := &out[i]
 		past, peaks = past[:0], peaks[:0]
 		last := int64(math.MinInt64)
+		lag := int64(l.p.Param("past_lag") * float64(detect.Day))
+		if i < least || d.start-out[least-1].end < lag {
+			lag = 0
+		}
 		for _, b := range out[:i] {
+			if d.start-b.end < lag {
+				break
+			}
 			if b.noisy {
 				last = b.end
 			}
@@ -129,7 +138,7 @@ func (l *look) days() []day {
 // stands says whether a scatter is so many times the usual one, so many times that of
 // a sound sensor, and beyond what rounding shows.
 func (d *day) stands(scatter, usual, ratio, beyond float64) bool {
-	return scatter > ratio*max(usual, d.sound) && scatter > beyond*d.resolution
+	return !d.seam && scatter > ratio*max(usual, d.sound) && scatter > beyond*d.resolution
 }
 
 // over is how many times the usual scatter a noisy day has.
@@ -165,7 +174,8 @@ func (l *look) day(from, to int) (day, bool) {
 	}
 	v, leap := l.p.Value(), 0.0
 	limits := l.p.Limits()
-	l.diffs = l.diffs[:0]
+	l.diffs, l.steps = l.diffs[:0], l.steps[:0]
+	seams := l.p.Kind() == detect.GranularMatrix && l.p.Quantity() == detect.Tension
 	e, moved, before := 0, false, 0.0
 	quarter, first, turns, pairs := int64(math.MinInt64), 0, 0, 0
 	least := int(l.p.Param("min_triples"))
@@ -202,6 +212,9 @@ func (l *look) day(from, to int) (day, bool) {
 			continue
 		}
 		l.diffs = append(l.diffs, math.Abs(bend))
+		if seams {
+			l.steps = append(l.steps, math.Abs(l.x[i]-l.x[i-1]))
+		}
 		if turn := bend * before; turn != 0 {
 			d.pairs++
 			if turn < 0 {
@@ -215,6 +228,7 @@ func (l *look) day(from, to int) (day, bool) {
 		return d, false
 	}
 	d.scatter = l.middle(l.diffs)
+	d.seam = l.twoLevels()
 	l.scratch = append(l.scratch[:0], v[from:to]...)
 	level := robust.Median(v[from:to], l.scratch)
 	d.resolution = l.p.Param("counts") * l.p.Quantum() * l.slope(level)
@@ -234,6 +248,22 @@ func (l *look) middle(diffs []float64) float64 {
 		sum += x
 	}
 	return sum / float64(n)
+}
+
+// twoLevels says whether the steps of a day lead to and fro between two levels: those
+// that are no small ones are nearly all large, where those of noise fill what lies
+// between. The conversion of a logger has seams at which its kPa step by a tenth, and
+// a healthy block that lies there goes over them and back.
+func (l *look) twoLevels() bool {
+	if len(l.steps) < 3 {
+		return false
+	}
+	l.scratch = append(l.scratch[:0], l.steps...)
+	slices.Sort(l.scratch)
+	large := l.scratch[len(l.scratch)*19/20]
+	small, _ := slices.BinarySearch(l.scratch, 0.3*large)
+	most, _ := slices.BinarySearch(l.scratch, 0.7*large)
+	return large > 0 && float64(most-small) < l.p.Param("filled")*float64(len(l.scratch)-small)
 }
 
 // inEvent says whether an event that is not over at place e has begun by t.

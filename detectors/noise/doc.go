@@ -28,17 +28,21 @@
 // differences: in wetness, which is minus the logarithm of ohms or kPa, or water
 // content, and in kPa for tensiometers, whose gauges scatter alike over their range.
 // min_triples (8): fewer second differences make no day. past_days (10 d): so many
-// days of the same cadence, or of a slower one, make its past, the usual day being the
-// usual (0.9) quantile of them. A day is noisy above ratio (3) times the usual day and
+// days of the same cadence, or of a slower one, make its past, those of the
+// last past_lag (7 d) left out where there are as many without them, since noise may
+// grow; the usual day is the usual (0.9) quantile of them. A day is noisy above ratio (3) times the usual day and
 // the least scatter of a sensor (0.5 % or 0.0005 m3/m3), and above beyond_counts
 // (1.75) times counts (1) of the resolution there, the most that rounding alone shows.
 // It is noisy as well where its noisiest quarter, of six hours, is all this beside the
-// noisiest quarters of the days before: a pump runs for hours. days_in_row (3 d) of
+// noisiest quarters of the days before: a pump runs for hours. In kPa of a block the
+// steps from one reading to the next must be of all sizes, filled (0.25) of those that
+// are not small being middling: a block at a seam of its logger's conversion goes over
+// it and back. days_in_row (3 d) of
 // noisy days without a calm one between are noise, if turns (0.6) of their second
 // differences have the other sign than the one before; it is over when two calm days
 // follow. event_hours (6 h): how long after its water an hour is left out.
 //
-// Confidence is 0.7, and 0.85 where the scatter is twice what is needed. These
+// Confidence is 0.8, and 0.9 where the scatter is twice what is needed. These
 // shares are judged, not measured.
 //
 // # What to check at the post

@@ -69,9 +69,9 @@ func finding(p *detect.Pass, days []day, i, j int) detect.Finding {
 		f.Open = days[j].end > p.Period().Window.End-2*detect.Day
 	}
 	ratio := robust.Median(over, make([]float64, len(over)))
-	f.Confidence = 0.7
+	f.Confidence = 0.8
 	if ratio > 2*p.Param("ratio") {
-		f.Confidence = 0.85
+		f.Confidence = 0.9
 	}
 	f.Measured, f.Threshold, f.Unit = ratio, p.Param("ratio"), "usual days"
 	scatter, usual, when := most.scatter, most.usual, ""

@@ -39,8 +39,8 @@
 // rejoin (24 h): what comes back within a day is one finding, whose parts
 // are the readings concerned.
 //
-// Confidence runs from 0.35 for one reading just past the limit to 0.99 for a day's
-// worth far out; far is ten times the noise and resolution there. Beyond a texture
+// Confidence runs from 0.45 for one reading just past the limit, and 0.75 for one far
+// out, to 0.99 for a day's worth; far is ten times the noise and resolution there. Beyond a texture
 // alone it is half of that. These shares are judged, not measured.
 //
 // # What to check at the post

@@ -48,7 +48,7 @@ func finding(p *detect.Pass, all []stretch) detect.Finding {
 }
 
 // confidence grows with how far out the worst reading lies and with how many there
-// are: from 0.35 for one just past the limit to 0.99 for a day of far ones. What
+// are: from 0.45 for one just past the limit, and 0.75 for one far out, to 0.99 for a day of far ones. What
 // only a texture speaks against stays at half of that. Judged, not measured.
 func confidence(worst stretch, hard, all int) float64 {
 	n := hard
@@ -57,7 +57,7 @@ func confidence(worst stretch, hard, all int) float64 {
 	}
 	far := math.Min(1, worst.scales/10)
 	many := math.Min(1, math.Log2(1+float64(n))/math.Log2(25))
-	c := 0.30 + 0.30*far + 0.39*many
+	c := 0.40 + 0.28*far + 0.31*many
 	if !worst.hard {
 		return c / 2
 	}

@@ -19,7 +19,8 @@
 // not evaluated where there was none or none is known. A new, unconditioned sensor
 // of 300 to 550 ohm. A tensiometer under ponding, slightly negative. A leaking
 // splice (cable_damage) comes near a short with each watering and leaves again. A
-// tensiometer that lost its water (lost_suction) reads low but with its own noise.
+// tensiometer that lost its water (lost_suction) stands near zero through any dry
+// weather, so that of a tensiometer only a step that water does not make counts.
 // Water content that wanders above the limit (out_of_range).
 //
 // # Needs
@@ -48,7 +49,7 @@
 // water logged in the day before. A probe that mostly read above zero and stands at
 // exactly zero at the end, for own_hours or more and longer than ever, is not evaluated
 // where nothing tells wet soil from a short.
-// drain_days (3 days): then the soil has drained. dry_days (7 days in all) and demand_mm (30 mm): dry weather
+// drain_days (3 days): then the soil has drained. dry_days (7 days in a row) and demand_mm (30 mm): dry weather
 // after drainage in which a wet probe must have moved. A constant above zero counts
 // only at a resolution that would show the sensor's scatter: whole kPa stand still
 // in any calm week. dry_days_alone (21 days): the same

@@ -162,7 +162,7 @@ func (s *scan) strewn(i, j int) bool {
 			n++
 		}
 	}
-	return float64(n) > share*float64(j-i)
+	return n > 0 && float64(n) >= share*float64(j-i)
 }
 
 // aboveSoil finds stretches of water content beyond what any mineral soil holds
@@ -278,15 +278,18 @@ func (s *scan) standing(out []spell, i, j int) []spell {
 	length, demand := dryTime(s.p, from, to)
 	days, alone := detect.Days(length), s.p.Param("dry_days_alone")
 
+	// An emptied tensiometer stands near zero through any drought (lost_suction): there
+	// only a step that water does not make tells of a lead.
+	drought := s.p.Kind() != detect.Tensiometer
 	confidence, why := 0.0, ""
 	switch {
-	case logged && known && days >= s.p.Param("dry_days") && demand >= s.p.Param("demand_mm"):
+	case drought && logged && known && days >= s.p.Param("dry_days") && demand >= s.p.Param("demand_mm"):
 		confidence = confidenceDemand
 		why = fmt.Sprintf("through %.1f days of dry weather, drainage over, in which the sky asked for %.0f mm", days, demand)
 	case logged && leapt && !watered(s.p, detect.Span{Start: from - detect.Day, End: from + s.p.Cadence()}):
 		confidence = confidenceLeap
 		why = fmt.Sprintf("after a leap from %.4g kPa the reading before, with no water in the day before it", s.v[i-1])
-	case logged && !known && days >= alone:
+	case drought && logged && !known && days >= alone:
 		confidence = confidenceDry
 		why = fmt.Sprintf("through %.1f days of dry weather, drainage over", days)
 	case s.alien(i):
@@ -319,7 +322,7 @@ func (s *scan) others(i int) float64 {
 // hide keeps why a constant that still stands at the end could not be judged, if
 // it has stood for so long that a short is in question.
 func (s *scan) hide(i, j int) {
-	if j != len(s.v) || j-i < s.least {
+	if j != len(s.v) || j-i < s.least || s.p.Kind() == detect.Tensiometer {
 		return
 	}
 	long := s.t[i] <= s.p.Period().Window.Start && detect.Days(s.t[j-1]-s.t[i]) >= s.p.Param("dry_days")
@@ -358,36 +361,6 @@ func (s *scan) unusual(i, j int) bool {
 		}
 	}
 	return 2*above > i
-}
-
-// following finds stretches whose every reading is what no resistance converts to
-// at the temperature beside it. Only a fine resolution and a temperature that moves
-// tell that from a wet soil.
-func (s *scan) following() []spell {
-	if !s.p.Has(detect.NeedTemperature) || s.p.Kind() != detect.GranularMatrix {
-		return nil
-	}
-	const moves = 4 // steps of the tolerance that the formula must move through
-	tolerance := math.Max(0.011, s.p.Quantum())
-	temp := s.p.Temperature()
-	var out []spell
-	for i := 0; i < len(s.v); {
-		j, low, high := i, math.Inf(1), math.Inf(-1)
-		for ; j < len(s.v); j++ {
-			zero := shockZero(float64(temp[j]))
-			if !(distance(s.v[j], zero) <= tolerance) || j > i && !s.joined(j) {
-				break
-			}
-			low, high = math.Min(low, zero), math.Max(high, zero)
-		}
-		if j-i >= 4*s.least && high-low >= moves*tolerance {
-			one := s.spell(i, j, follows, confidenceFollows, s.p.Param("dead_zone"))
-			one.why = fmt.Sprintf("what no resistance at all converts to by the form of 1998, through %.2f kPa of the temperature's own swing", high-low)
-			out = append(out, one)
-		}
-		i = max(j, i+1)
-	}
-	return out
 }
 
 func (s *scan) spell(i, j int, how way, confidence, limit float64) spell {

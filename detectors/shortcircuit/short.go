@@ -57,7 +57,7 @@ var Detector = &detect.Detector{
 			Why:    "after this long without water a soil has drained to field capacity, 10 to 33 kPa",
 			Source: "common practice, no source"},
 		{Name: "dry_days", Default: 7, Unit: "days",
-			Why:    "the least dry weather in all, drainage over, in which a wet probe must have moved",
+			Why:    "the least dry weather in a row, drainage over, in which a wet probe must have moved",
 			Source: "common practice, no source"},
 		{Name: "demand_mm", Default: 30, Unit: "mm",
 			Why:    "what the sky must have asked for in that time: an eighth of the water that a metre of loam holds between its ends",

@@ -6,8 +6,9 @@ import (
 	"probeward/detectors/detect"
 )
 
-// dryTime adds up the parts of a stretch in which no water is logged and the
-// drainage of the last is over, and the reference evapotranspiration in them, mm.
+// dryTime is the longest part of a stretch in which no water is logged and the
+// drainage of the last is over, and the reference evapotranspiration in it, mm: a
+// watering fills again what the days between two of them have taken.
 // Without a log it is the whole stretch: the caller knows whether there is one.
 func dryTime(p *detect.Pass, from, to int64) (length int64, demand float64) {
 	drain := int64(p.Param("drain_days") * float64(detect.Day))
@@ -16,8 +17,9 @@ func dryTime(p *detect.Pass, from, to int64) (length int64, demand float64) {
 	last := p.Period().Lookback + drain
 	take := func(until int64) {
 		if dry := (detect.Span{Start: max(from, last), End: min(to, until)}); dry.Length() > 0 {
-			length += dry.Length()
-			demand += demandIn(p, dry)
+			if n := dry.Length(); n > length {
+				length, demand = n, demandIn(p, dry)
+			}
 		}
 	}
 	eachWater(p, from-drain, to, func(w detect.Span) {

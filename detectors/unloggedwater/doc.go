@@ -45,7 +45,9 @@
 // min_probes (3) at min_posts (2) or more, from most_share (0.6) of the normal probes
 // that could have shown it (heard, not waiting for other water, not rising already),
 // and when as many onsets as the probes have elsewhere would fall together so with
-// a chance of max_chance (0.001 a period) or less. Those within join_hours (24 h) are one
+// a chance of max_chance (0.001 a period) or less. A watering of the log within
+// misdated_hours (40 h) to which most probes gave no answer of its own explains them:
+// its row has the wrong day. Those within join_hours (24 h) are one
 // finding, from the first onset to the last peak, at most response_hours.
 //
 // Confidence is one minus the square root of that chance, at most 0.95: as if half of

@@ -1,7 +1,6 @@
 package unloggedwater
 
 import (
-	"os"
 	"cmp"
 	"fmt"
 	"math"
@@ -70,14 +69,6 @@ func newLook(p *detect.GroupPass) *look {
 			}
 		}
 		least, _ := robust.Wilson(given, n, p.Param("wilson_z"))
-		if os.Getenv("DBG") == l.p.Name() {
-			fmt.Printf("  %s %d/%d least %.2f days %d lag %.1f latest %.1f least %.3f\n", m.Probe.Name, given, n, least, h.Days, detect.Hours(h.Lag), detect.Hours(h.Latest), h.Least)
-			for _, w := range m.Wettings {
-				if w.Onset > p.Period().Window.Start {
-					fmt.Println("       ", detect.Stamp(w.Onset), detect.Stamp(w.Peak), w.Rise)
-				}
-			}
-		}
 		if n == 0 || least < p.Param("normal_share") || h.Days < int(p.Param("quiet_days")) {
 			continue
 		}
@@ -253,9 +244,6 @@ func (l *look) judge(onsets []onset) (cluster, bool) {
 		}
 	}
 	n := len(shows)
-	if os.Getenv("DBG") == l.p.Name() {
-		fmt.Println(detect.Stamp(when), "n", n, "able", c.able, "posts", c.posts, "probes", len(l.probes), "onsets", len(l.onsets), l.around(when), l.rained(when))
-	}
 	if n < int(l.p.Param("min_probes")) || c.posts < int(l.p.Param("min_posts")) || float64(n) < l.p.Param("most_share")*float64(c.able) {
 		return c, false
 	}
@@ -266,8 +254,48 @@ func (l *look) judge(onsets []onset) (cluster, bool) {
 	windows := math.Max(1, float64(l.eligible)/float64(len(l.probes))/together)
 	one := 1 - math.Exp(-2*rate*together)
 	c.chance = math.Min(1, windows*robust.BinomialTail(n, c.able, one))
-	return c, c.chance <= l.p.Param("max_chance")
+	return c, c.chance <= l.p.Param("max_chance") && !l.misdated(onsets)
 }
+
+// misdated says whether a watering of the log stands near with no answer of its own:
+// then its row has the wrong day, or the valve opened later than planned, and the
+// water is in the log.
+func (l *look) misdated(onsets []onset) bool {
+	near := hours(l.p.Param("misdated_hours"))
+	first := onsets[0].Onset
+	for _, o := range onsets {
+		first = min(first, o.Onset)
+	}
+	when := onsets[len(onsets)/2].water
+	for k := range l.occasions {
+		o := &l.occasions[k]
+		if when-o.Start > near || o.Start-when > near || o.Rained {
+			continue
+		}
+		own, asked := 0, 0
+		for i := range l.probes {
+			p := &l.probes[i]
+			if p.Heard(o.Window) < l.rule.Covered || !p.heavy(l, k) {
+				continue
+			}
+			asked++
+			for _, w := range l.rule.Rising(p.Summary, o.Window) {
+				if before := o.Start > when || w.Onset < first-l.rule.Early; before && w.Rise >= p.habit.Least {
+					own++
+					break
+				}
+			}
+		}
+		if asked >= int(l.p.Param("min_posts")) && 2*own < asked {
+			return true
+		}
+	}
+	return false
+}
+
+// heavy says whether a probe may be held to an occasion: it is of at least half of
+// the middle size.
+func (p *probe) heavy(l *look, k int) bool { return 2*l.size(k) >= l.large() }
 
 // join makes one finding of clusters that lie near.
 func (l *look) join(found []cluster) []detect.Finding {

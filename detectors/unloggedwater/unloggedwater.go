@@ -34,6 +34,7 @@ var Detector = &detect.Detector{
 		{Name: "together_hours", Default: 12, Unit: "h", Why: "how far apart the onsets of one watering lie, each taken back by the probe's usual lag: the length of a watering, after which lags differ with the wetness of the soil", Source: "common practice, no source"},
 		{Name: "most_share", Default: 0.6, Unit: "share of the probes", Why: "most of the zone, and not a half that happens to be wet", Source: "common practice, no source"},
 		{Name: "max_chance", Default: 0.001, Unit: "a period", Why: "how often onsets that each probe has on its own may fall together so", Source: "derived: 1 false alarm in 1000 scans of a zone"},
+		{Name: "misdated_hours", Default: 40, Unit: "h", Why: "a row a day off, and the longest watering: a log that has the water on another day has it", Source: "common practice, no source"},
 		{Name: "join_hours", Default: 24, Unit: "h", Why: "onsets a day apart are the answers of shallow and deep probes to one water", Source: "common practice, no source"},
 	},
 	Since:    "0.1.0",

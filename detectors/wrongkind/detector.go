@@ -17,7 +17,7 @@ const leastReadings = 48 // judged at least: four days at a step of two hours
 var Detector = &detect.Detector{
 	Name:         "wrong_kind",
 	Doc:          manual,
-	Uses:         detect.NeedTemperature,
+	Uses:         detect.NeedTemperature | detect.NeedIrrigation | detect.NeedRain,
 	MinReadings:  leastReadings,
 	MinSpanHours: 72,
 	Since:        "0.2.0",
@@ -54,6 +54,18 @@ var Detector = &detect.Detector{
 			Why: "two depths of one soil differ by a few degrees on average", Source: "common practice, no source"},
 		{Name: "heat_drift", Default: 4, Unit: "degC",
 			Why: "and keep their difference from day to day, where a soil that dries in the afternoons does not", Source: "trials on simulated vineyards"},
+		{Name: "heat_spread", Default: 1.5, Unit: "degC",
+			Why: "standard deviation of the days' means: with less weather a thermistor and a block that is warmed are alike", Source: "common practice, no source"},
+		{Name: "inverse_spread", Default: 6, Unit: "1",
+			Why: "water contents in percents go from residual to porosity, volts by less; soil in kPa goes further, and answers water clearly", Source: "residual water and porosity (Carsel & Parrish 1988, checked): 0.07 to 0.43"},
+		{Name: "inverse_answers", Default: 3, Unit: "waterings",
+			Why: "one or two may be a disturbance", Source: "common practice, no source"},
+		{Name: "inverse_share", Default: 0.75, Unit: "share of the waterings",
+			Why: "of those at which it moved at all, and hardly one the right way", Source: "common practice, no source"},
+		{Name: "inverse_skew", Default: 0.2, Unit: "1",
+			Why: "soil wets fast and dries slowly, whoever's water it answers", Source: "common practice, no source"},
+		{Name: "inverse_return", Default: 0.3, Unit: "share of the answer",
+			Why: "water content falls again until the next water; soil that only dries does not wet by itself", Source: "common practice, no source"},
 	},
 	Run: run,
 }
@@ -69,12 +81,15 @@ func run(p *detect.Pass) detect.Outcome {
 		return detect.Unable(detect.TooShort, "needs %d readings over %.0f d in the newest %.0f d, had %d", leastReadings, p.Param("move_days"), p.Param("judged_days"), len(t)-from)
 	}
 	l := newLook(p, from)
+	if f, ok := l.thermometer(); ok {
+		return detect.Faulty(f)
+	}
 	for _, r := range l.rules() {
 		if f, ok := l.foreign(r); ok {
 			return detect.Faulty(f)
 		}
 	}
-	if f, ok := l.thermometer(); ok {
+	if f, ok := l.inverse(); ok {
 		return detect.Faulty(f)
 	}
 	return detect.Healthy()
@@ -85,7 +100,17 @@ type rule struct {
 	low, high float64 // where the foreign values live
 	spread    float64
 	step      float64 // the resolution must be this fine; 0: any
+	whole     bool    // they must have been so from the first reading on
 	like      func(l *look) string
+	amends    func(l *look) []detect.Amend // nil: more than one reading of the register is left
+}
+
+// amend names the cells of the register that would agree.
+func (l *look) amend(columnsAndValues ...string) (out []detect.Amend) {
+	for i := 0; i+1 < len(columnsAndValues); i += 2 {
+		out = append(out, detect.Amend{Probe: l.p.Place(), Column: columnsAndValues[i], Value: columnsAndValues[i+1]})
+	}
+	return out
 }
 
 // rules for the registered quantity.
@@ -94,19 +119,38 @@ func (l *look) rules() []rule {
 	spread := p.Param("spread")
 	switch p.Quantity() {
 	case detect.WaterContent:
-		return []rule{{low: p.Param("least_foreign"), high: 60_000, spread: spread, like: (*look).likeNumbers}}
+		out := []rule{{low: p.Param("least_foreign"), high: 60_000, spread: spread, like: (*look).likeNumbers, amends: (*look).amendNumbers}}
+		if unit := p.Unit(); unit == "%" {
+			out = append(out, rule{low: p.Param("least_fraction") / 100, high: p.Param("most_fraction") / 100, spread: spread, step: p.Param("fraction_step") / 100, whole: true,
+				like:   func(*look) string { return "water contents in m3/m3" },
+				amends: func(l *look) []detect.Amend { return l.amend("unit", "m3/m3") }})
+		}
+		return out
 	case detect.Tension:
 		return []rule{
-			{low: p.Param("most_kpa"), high: 60_000, spread: spread, like: func(*look) string { return "ohms" }},
+			{low: p.Param("most_kpa"), high: 60_000, spread: spread, like: func(*look) string { return "ohms" },
+				amends: func(l *look) []detect.Amend {
+					if p.Kind() != detect.GranularMatrix {
+						return nil
+					}
+					return l.amend("unit", "ohm")
+				}},
 			{low: p.Param("least_fraction"), high: p.Param("most_fraction"), spread: spread, step: p.Param("fraction_step"),
-				like: func(*look) string { return "water contents in m3/m3" }},
+				like:   func(*look) string { return "water contents in m3/m3" },
+				amends: func(l *look) []detect.Amend { return l.amend("kind", string(detect.Dielectric), "unit", "m3/m3") }},
 		}
 	case detect.Ohms:
 		const leak = 1.5 // what a leak of the cable could move by: see the parameter spread
-		return []rule{
+		out := []rule{
 			{low: p.Param("least_fraction"), high: p.Param("most_fraction"), spread: spread, step: p.Param("fraction_step"), like: (*look).likeSmall},
 			{low: p.Param("least_fraction"), high: soil.ShortOhms, spread: leak, like: (*look).likeSmall},
 		}
+		if p.Unit() == "kohm" {
+			out = append(out, rule{low: 1000 * soil.ShortOhms, high: 2000 * soil.OpenOhms, spread: spread, whole: true,
+				like:   func(*look) string { return "ohms" },
+				amends: func(l *look) []detect.Amend { return l.amend("unit", "ohm") }})
+		}
+		return out
 	}
 	return nil
 }
@@ -124,6 +168,14 @@ func (l *look) likeNumbers() string {
 	return "tensions in kPa"
 }
 
+// amendNumbers gives the unit of values of 1.5 and more, where only percents are left.
+func (l *look) amendNumbers() []detect.Amend {
+	if l.likeNumbers() != "percents" {
+		return nil
+	}
+	return l.amend("unit", "%")
+}
+
 // likeSmall names values below 300 that are registered as ohms.
 func (l *look) likeSmall() string {
 	switch {
@@ -138,9 +190,12 @@ func (l *look) likeSmall() string {
 func (l *look) finding(from int, like string, share float64) detect.Finding {
 	p := l.p
 	unit := p.Quantity().Unit()
+	if registered := p.Unit(); registered != "" {
+		unit = registered
+	}
 	f := detect.Finding{
 		Start: l.t[from], End: p.Period().Window.End, Open: true, Readings: len(l.t) - from,
-		Confidence: 0.95, Measured: l.middle, Unit: unit,
+		Confidence: 0.95, Measured: l.middle, Unit: p.Quantity().Unit(),
 	}
 	f.Evidence = fmt.Sprintf("registered as %s in %s, and its values look like %s: %.0f %% of the newest %.0f days lie where no such sensor reads, and since %s half of them have been between %.4g and %.4g, moving smoothly as soil does, by %.2g from reading to reading",
 		p.Kind(), unit, like, 100*share, p.Param("judged_days"), detect.Stamp(f.Start), l.quarter, l.threeQuarters, l.step)

@@ -1,7 +1,6 @@
 package wrongkind
 
 import (
-	"fmt"
 	"math"
 
 	"probeward/detectors/detect"
@@ -82,6 +81,9 @@ func (l *look) foreign(r rule) (detect.Finding, bool) {
 	for from > 0 && (in(l.v[from-1]) || from > 1 && in(l.v[from-2])) {
 		from--
 	}
+	if from > 0 && r.whole {
+		return detect.Finding{}, false
+	}
 	if from > 0 {
 		a, b := math.Abs(l.v[from-1]), math.Abs(l.v[from])
 		if math.Max(a, b) < p.Param("leap")*math.Min(a, b) {
@@ -97,6 +99,9 @@ func (l *look) foreign(r rule) (detect.Finding, bool) {
 		return detect.Finding{}, false
 	}
 	f := l.finding(from, r.like(l), share)
+	if r.amends != nil {
+		f.Amends = r.amends(l)
+	}
 	f.Threshold = r.low
 	if l.p.Quantity() == detect.Ohms || r.step > 0 {
 		f.Threshold = r.high
@@ -124,53 +129,4 @@ func (l *look) falls() bool {
 		cubes += d * d * d
 	}
 	return cubes < 0
-}
-
-// thermometer says whether the whole series is a temperature: whether it goes with
-// the soil temperature beside it within the day, degree by degree, and from day to day.
-func (l *look) thermometer() (detect.Finding, bool) {
-	p := l.p
-	if !p.Has(detect.NeedTemperature) {
-		return detect.Finding{}, false
-	}
-	temp := p.Temperature()
-	var xy, xx, yy, level float64
-	least, most := math.Inf(1), math.Inf(-1)
-	n, days := 0, 0
-	for i := 0; i < len(l.v); {
-		j, sumV, sumT, k := i, 0.0, 0.0, 0
-		for ; j < len(l.v) && l.t[j]-l.t[i] < detect.Day; j++ {
-			if x := float64(temp[j]); x == x {
-				sumV, sumT, k = sumV+l.v[j], sumT+x, k+1
-			}
-		}
-		if k >= 8 {
-			days++
-			meanV, meanT := sumV/float64(k), sumT/float64(k)
-			level += math.Abs(meanV - meanT)
-			least, most = min(least, meanV-meanT), max(most, meanV-meanT)
-			for m := i; m < j; m++ {
-				if x := float64(temp[m]); x == x {
-					a, b := l.v[m]-meanV, x-meanT
-					xy, xx, yy, n = xy+a*b, xx+b*b, yy+a*a, n+1
-				}
-			}
-		}
-		i = j
-	}
-	if days < int(p.Param("move_days")) || xx == 0 || yy == 0 {
-		return detect.Finding{}, false
-	}
-	correlation, slope := xy/math.Sqrt(xx*yy), math.Sqrt(yy/xx)
-	swing := math.Sqrt(min(xx, yy) / float64(n))
-	if correlation < p.Param("heat_correlation") || slope < 0.4 || slope > 2.5 ||
-		swing < p.Param("heat_swing") || level/float64(days) > p.Param("heat_level") || most-least > 2*p.Param("heat_drift") {
-		return detect.Finding{}, false
-	}
-	l.measure(0)
-	f := l.finding(0, "", 1)
-	f.Confidence, f.Measured, f.Threshold, f.Unit = 0.9, correlation, p.Param("heat_correlation"), "1"
-	f.Evidence = fmt.Sprintf("registered as %s in %s, and it reads a temperature: within the day it goes with the soil temperature beside it, %.2f degrees a degree with a correlation of %.2f over %d days, and its level is %.1f degC from it",
-		p.Kind(), p.Quantity().Unit(), slope, correlation, days, level/float64(days))
-	return f, true
 }

@@ -154,8 +154,8 @@ detectors: {dry_out_spike: {min_rise: 1e-1, hours: {all: 2, depth: {30-60: 3}, b
 	if r.Window() != 36*time.Hour || r.Lookback() != 0 || r.Zone.String() != "America/Los_Angeles" || r.Units.Area != "acre" {
 		t.Errorf("window %v, look-back %v, zone %v, units %v", r.Window(), r.Lookback(), r.Zone, r.Units)
 	}
-	if len(r.Guessed) != 1 || !strings.Contains(r.Guessed[0], "visits: none") {
-		t.Errorf("guessed %q, want only that visits.csv is left", r.Guessed)
+	if len(r.Guessed) != 1 || !strings.Contains(r.Guessed[0], "visits: visits.csv, by its name") {
+		t.Errorf("guessed %q, want only that visits.csv is taken: it comes back from the field", r.Guessed)
 	}
 	if r.Path(r.Probes) != filepath.Join(dir, "probes.csv") || r.Path("s3://farm/x") != "s3://farm/x" {
 		t.Errorf("paths resolve to %s and %s", r.Path(r.Probes), r.Path("s3://farm/x"))

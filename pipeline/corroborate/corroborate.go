@@ -70,6 +70,15 @@ func Groups(in Input) []Verdict {
 		g.Members = append(g.Members, in.Reports[i].Summary)
 		g.Zones = in.Irrigation
 	}
+	all := make([]detect.Summary, len(in.Reports))
+	for i := range in.Reports {
+		all[i] = in.Reports[i].Summary
+	}
+	for name, beats := range detect.Beats(all) {
+		if g, ok := loggers[name]; ok {
+			g.Beats = beats
+		}
+	}
 	for _, s := range in.Stamps {
 		if g, ok := loggers[s.Logger]; ok {
 			g.Stamps = append(g.Stamps, s)

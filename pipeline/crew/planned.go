@@ -40,7 +40,7 @@ func (in *Input) planned() *planned {
 	if o.ParkingMinutes < 0 {
 		parking = "no time for parking"
 	}
-	p := &planned{Rests: fmt.Sprintf("Reckoned with %s of shift, from and back to %s, %s; %s km/h on the way, a way %s times the straight line, and %s.",
+	p := &planned{Rests: fmt.Sprintf("Reckoned for a shift of %s that starts and ends at %s, %s; with %s km/h on the way, a way %s times as long as the straight line, and %s.",
 		span(in.Plan.Length.Minutes()), degrees(in.Plan.Start.Lat), degrees(in.Plan.Start.Lon), short(o.SpeedKMH), short(o.Detour), parking)}
 	made := map[string]bool{}
 	for n, c := range in.Plan.Crews {

@@ -31,8 +31,8 @@
 //
 // # Mended
 //
-// A row with the outcome repaired, replaced or register_mended and a fault ends what
-// its subject showed before the work was done: visited_on and the minutes; a day
+// A row with the outcome repaired and a fault, or replaced, ends what its subject showed
+// before the work was done: visited_on and the minutes; a day
 // without an hour is over at the next midnight at the farm. A probe's mend covers all of
 // its faults but those of the register, since the crew stood there; a logger's covers
 // its own and what judge.Masks lets them explain on its probes; a valve's its zone's.
@@ -42,7 +42,9 @@
 // A finding that began before the work and goes on after it may be evidence from after
 // it, or the memory of the detector. So the detectors look again at the readings since
 // the work alone: what they find there is a finding of its own (the fault is back), and
-// otherwise the finding ends with the work. What ended with it is listed as explained
+// otherwise the finding ends with the work. (A probe that was to answer water again has
+// nothing to be held against since the work: it is back after two waterings that half
+// of its zone's others answered and it did not.) What ended with it is listed as explained
 // by the visit and makes no verdict. A fault that is back continues its visit.
 //
 // # Watch
@@ -59,8 +61,11 @@
 //
 // Once: the odds above. Twice at one finding: it leaves the queue, and stays in
 // findings.csv and in its verdict, until its evidence has grown since the last such
-// visit by Grown (2): half the doubt (1 − confidence), twice the distance from the
-// threshold, or twice the time it stands. The evidence at that visit is carried from run to run
-// in quiet.csv. A finding that visits and hit rates have brought below one half (more
-// likely nothing than something) waits there too, for as long.
+// visit: half the doubt (1 − confidence) or twice the distance from the threshold
+// (Grown), or four times the time it stands (GrownTime: time alone says the same for
+// longer). The evidence at that visit is carried from run to run
+// in quiet.csv. A fault that has not shown
+// since such a visit leaves the queue after the first; a finding that visits and hit
+// rates have brought below one half (more likely nothing than something) waits there
+// too, for as long.
 package feedback

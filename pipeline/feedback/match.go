@@ -70,6 +70,8 @@ type Book struct {
 	Rates     []Rate
 
 	in       *Input
+	pasts    []past
+	excused  map[visitKey]bool // stops at which a logger was to blame
 	mended   []Mend
 	watch    map[int]string
 	baseline map[string]Evidence
@@ -81,7 +83,7 @@ func New(in Input) *Book {
 	if in.Zone == nil {
 		in.Zone = time.UTC
 	}
-	b := &Book{in: &in, watch: map[int]string{}, baseline: map[string]Evidence{}}
+	b := &Book{in: &in, pasts: pasts(in.Before), watch: map[int]string{}, baseline: map[string]Evidence{}}
 	index := places(in.Register)
 	rows := slices.Clone(in.Rows)
 	slices.SortFunc(rows, byContent)
@@ -105,6 +107,7 @@ func New(in Input) *Book {
 		b.Rows = append(b.Rows, r)
 	}
 	table.SortNotes(b.Notes)
+	b.excuse()
 	b.rate()
 	b.mends()
 	b.evidence()
@@ -137,97 +140,6 @@ func (b *Book) done(v *fieldlog.Visit) int64 {
 		return v.VisitedOn + int64(math.Round(v.Minutes.V*float64(detect.Minute)))
 	}
 	return v.VisitedOn
-}
-
-// place is what a visit's name can stand for.
-type place struct {
-	probes  []int
-	loggers []string
-	zones   []string
-}
-
-// places lists the names that a visit may begin with, by rank's rule: blanks become
-// underscores, and a farm may stand in front.
-func places(reg *register.Register) map[string]*place {
-	out := map[string]*place{}
-	at := func(farm, name string) []*place {
-		if name == "" {
-			return nil
-		}
-		keys := []string{strings.Join(strings.Fields(name), "_")}
-		if farm != "" {
-			keys = append(keys, strings.Join(strings.Fields(farm), "_")+"-"+keys[0])
-		}
-		var all []*place
-		for _, k := range keys {
-			if out[k] == nil {
-				out[k] = &place{}
-			}
-			all = append(all, out[k])
-		}
-		return all
-	}
-	for i := range reg.Probes {
-		p := &reg.Probes[i]
-		names := []string{p.Post, p.Name}
-		for _, w := range p.Wirings {
-			if w.Logger == "" {
-				continue
-			}
-			names = append(names, w.Logger)
-			for _, name := range []string{p.Post, w.Logger} {
-				for _, x := range at(p.Farm, name) {
-					x.loggers = appendNew(x.loggers, w.Logger)
-				}
-			}
-		}
-		for _, name := range names {
-			for _, x := range at(p.Farm, name) {
-				x.probes = appendNew(x.probes, i)
-			}
-		}
-		for _, x := range at(p.Farm, p.Zone) {
-			x.zones = appendNew(x.zones, p.Zone)
-		}
-	}
-	for _, l := range reg.Loggers {
-		for _, name := range []string{l.Post, l.Name} {
-			for _, x := range at("", name) {
-				x.loggers = appendNew(x.loggers, l.Name)
-			}
-		}
-	}
-	return out
-}
-
-func appendNew[T comparable](list []T, v T) []T {
-	if slices.Contains(list, v) {
-		return list
-	}
-	return append(list, v)
-}
-
-// splitName takes a visit's name apart; ok is false when it ends with no family.
-func splitName(visit string) (at string, family schemas.Family, ok bool) {
-	cut := func(name string) (string, schemas.Family, bool) {
-		i := strings.LastIndexByte(name, '-')
-		if i < 0 {
-			return "", "", false
-		}
-		for _, f := range schemas.Faults() {
-			if string(f.Family) == name[i+1:] {
-				return name[:i], f.Family, true
-			}
-		}
-		return "", "", false
-	}
-	if at, family, ok = cut(visit); ok {
-		return at, family, true
-	}
-	if i := strings.LastIndexByte(visit, '-'); i > 0 && strings.Trim(visit[i+1:], "0123456789") == "" {
-		return cut(visit[:i]) // a second visit of one name
-	}
-	return "", "", false
 }
 
 // note says why a row, or a cell of it, could not be used.
@@ -329,7 +241,7 @@ func (b *Book) allOf(r *Row, here *place) []int {
 	if len(out) == 0 {
 		if run, ok := b.runBefore(r.VisitedOn); ok {
 			for _, p := range here.probes {
-				if run[b.in.Register.Probes[p].Name].MainFault != "" {
+				if run[b.in.Register.Probes[p].Name] != "" {
 					out = append(out, p)
 				}
 			}
@@ -351,24 +263,41 @@ func (b *Book) queued(r *Row) (previous.Visit, bool) {
 	return v, ok
 }
 
-// runBefore gives the newest run that ended before an instant, by probe.
-func (b *Book) runBefore(t int64) (map[string]previous.Past, bool) {
-	if b.in.Before == nil {
+// past is the main fault of each probe in one run.
+type past struct {
+	end    int64
+	faults map[string]string
+}
+
+// pasts sorts what the runs before held of each probe by the runs' ends.
+func pasts(before *previous.Run) []past {
+	if before == nil {
+		return nil
+	}
+	by := map[int64]map[string]string{}
+	for _, h := range before.History {
+		if by[h.Window.End] == nil {
+			by[h.Window.End] = map[string]string{}
+		}
+		if h.MainFault != "" {
+			by[h.Window.End][h.Probe] = h.MainFault
+		}
+	}
+	var out []past
+	for end, faults := range by {
+		out = append(out, past{end, faults})
+	}
+	slices.SortFunc(out, func(a, b past) int { return cmp.Compare(a.end, b.end) })
+	return out
+}
+
+// runBefore gives the main faults of the newest run that ended before an instant.
+func (b *Book) runBefore(t int64) (map[string]string, bool) {
+	n, _ := slices.BinarySearchFunc(b.pasts, t+1, func(p past, t int64) int { return cmp.Compare(p.end, t) })
+	if n == 0 {
 		return nil, false
 	}
-	newest := int64(math.MinInt64)
-	for i := range b.in.Before.History {
-		if end := b.in.Before.History[i].Window.End; end <= t && end > newest {
-			newest = end
-		}
-	}
-	out := map[string]previous.Past{}
-	for _, h := range b.in.Before.History {
-		if h.Window.End == newest {
-			out[h.Probe] = h
-		}
-	}
-	return out, len(out) > 0
+	return b.pasts[n-1].faults, true
 }
 
 // suspect fills in what sent the crew.
@@ -398,7 +327,7 @@ func (b *Book) suspect(r *Row) {
 		}
 	}
 	for _, p := range probes {
-		main := run[b.in.Register.Probes[p].Name].MainFault
+		main := run[b.in.Register.Probes[p].Name]
 		if fault, known := schemas.FaultNamed(main); known && (!onLogger || fault.Subject == schemas.SubjectLogger) {
 			r.Suspected = appendNew(r.Suspected, main)
 		}

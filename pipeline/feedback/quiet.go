@@ -14,10 +14,15 @@ import (
 	"probeward/schemas"
 )
 
+// AnswerTime is how long the answer to a watering may take (common practice, no
+// source).
+const AnswerTime = 36 * detect.Hour
+
 // When a finding leaves the queue; see the package comment.
 const (
 	EnoughVisits = 2   // that found nothing wrong
 	Grown        = 2.0 // by how much evidence must grow to come back
+	GrownTime    = 4.0 // by how much the time that it stands
 	worthATrip   = 0.5 // less is more likely nothing than something
 )
 
@@ -66,7 +71,6 @@ func (b *Book) Say(f *judge.Finding) Said {
 		s.Words = append(s.Words, fmt.Sprintf("mended on %s and back", b.day(m.On)))
 		s.RunsOpen = b.openRuns(f, m)
 	}
-	excused := b.excused()
 	var newest *Row
 	n := 0
 	last := int64(math.MinInt64)
@@ -83,7 +87,7 @@ func (b *Book) Say(f *judge.Finding) Said {
 			continue
 		}
 		newest = r
-		if r.Found == fieldlog.NothingWrong && r.Seen() && !excused[visitKey{r.Visit.Visit, r.VisitedOn}] {
+		if r.Found == fieldlog.NothingWrong && r.Seen() && !b.excused[visitKey{r.Visit.Visit, r.VisitedOn}] {
 			n, last = n+1, r.VisitedOn
 		}
 	}
@@ -103,17 +107,28 @@ func (b *Book) Say(f *judge.Finding) Said {
 		e.Confidence, e.Distance = detect.Some(was.Confidence), was.Distance
 	}
 	switch grown := grew(f, &e); {
+	case !f.Open && last >= lastShow(f):
+		s.Quiet = fmt.Sprintf("a visit on %s found nothing wrong, and it has not shown since", b.day(last))
 	case n < EnoughVisits && s.Moved >= worthATrip:
 	case grown != "":
 		s.Words = append(s.Words, "since then "+grown)
 		s.Moved = b.Sure(f.Detector, f.Confidence)
 	case n >= EnoughVisits:
-		s.Quiet = fmt.Sprintf("%d visits found nothing wrong, the last on %s; it waits until its evidence has doubled", n, b.day(last))
+		s.Quiet = fmt.Sprintf("%d visits found nothing wrong, the last on %s; it waits until its evidence has grown", n, b.day(last))
 	default:
-		s.Quiet = fmt.Sprintf("a visit on %s found nothing wrong, and that leaves %.0f %%; it waits until its evidence has doubled", b.day(last), 100*s.Moved)
+		s.Quiet = fmt.Sprintf("a visit on %s found nothing wrong, and that leaves %.0f %%; it waits until its evidence has grown", b.day(last), 100*s.Moved)
 	}
 	s.Evidence = e
 	return s
+}
+
+// lastShow is when a fault that ended was last seen; a watering that did not come is
+// over with the time that its answer may take.
+func lastShow(f *judge.Finding) int64 {
+	if f.Subject == schemas.SubjectZone {
+		return f.End - AnswerTime
+	}
+	return f.End
 }
 
 // of says whether a row was made for a finding: its fault sent the crew, or nobody
@@ -153,8 +168,8 @@ func grew(f *judge.Finding, e *Evidence) string {
 	if d := math.Abs(f.Measured - f.Threshold); e.Distance.OK && e.Distance.V > 0 && d >= Grown*e.Distance.V {
 		return "its distance from the threshold has doubled"
 	}
-	if stood := e.Last - f.Start; stood > 0 && float64(f.End-f.Start) >= Grown*float64(stood) {
-		return fmt.Sprintf("the time that it stands has doubled to %s", detect.Length(f.End-f.Start))
+	if stood := e.Last - f.Start; stood > 0 && float64(f.End-f.Start) >= GrownTime*float64(stood) {
+		return fmt.Sprintf("the time that it stands has grown to %s", detect.Length(f.End-f.Start))
 	}
 	return ""
 }

@@ -41,22 +41,20 @@ type visitKey struct {
 	at    int64
 }
 
-// excused are the stops at which a logger was to blame.
-func (b *Book) excused() map[visitKey]bool {
-	out := map[visitKey]bool{}
+// excuse finds the stops at which a logger was to blame.
+func (b *Book) excuse() {
+	b.excused = map[visitKey]bool{}
 	for i := range b.Rows {
 		r := &b.Rows[i]
 		if f, _ := schemas.FaultNamed(r.Fault()); f.Subject == schemas.SubjectLogger {
-			out[visitKey{r.Visit.Visit, r.VisitedOn}] = true
+			b.excused[visitKey{r.Visit.Visit, r.VisitedOn}] = true
 		}
 	}
-	return out
 }
 
 // rate counts, in the order of the table of faults.
 func (b *Book) rate() {
 	by := map[string]*Rate{}
-	excused := b.excused()
 	for i := range b.Rows {
 		r := &b.Rows[i]
 		for _, fault := range r.Suspected {
@@ -72,7 +70,7 @@ func (b *Book) rate() {
 				if r.Fault() == fault {
 					x.Named++
 				}
-			case r.Found == fieldlog.NothingWrong && !excused[visitKey{r.Visit.Visit, r.VisitedOn}]:
+			case r.Found == fieldlog.NothingWrong && !b.excused[visitKey{r.Visit.Visit, r.VisitedOn}]:
 				x.Misses++
 			}
 		}

@@ -162,12 +162,17 @@ func (s *settling) groupAgain(g int, f *detect.Finding) []detect.Finding {
 		}
 		return nil
 	}
-	if g >= len(s.regroups) {
-		return nil
-	}
 	probe := -1
 	if row.Subject == schemas.SubjectProbe {
 		probe = f.Probes[0]
+	}
+	if f.Fault == "missing_irrigation_response" {
+		if again, ok := s.missedAgain(group, f, probe); ok {
+			return []detect.Finding{again}
+		}
+	}
+	if g >= len(s.regroups) {
+		return nil
 	}
 	return findingsOf(s.regroups[g].Outcomes, f.Fault, probe)
 }

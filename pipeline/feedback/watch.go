@@ -58,6 +58,10 @@ func (s *settling) watches() {
 		if newest == nil {
 			continue
 		}
+		if since, ok := s.after(newest); ok {
+			s.watch[p] = fmt.Sprintf("%s, and back since %s", s.told(newest), s.day(since))
+			continue
+		}
 		report := &s.reports[p]
 		cadence := report.Summary.Cadence
 		need := CleanFor(nil, cadence)
@@ -89,12 +93,37 @@ func (s *settling) watches() {
 		if len(lacks) == 0 {
 			continue
 		}
-		what := "mended"
-		if newest.Subject != schemas.SubjectProbe {
-			what = fmt.Sprintf("%s %s mended", newest.Subject, newest.Name)
-		}
-		s.watch[p] = fmt.Sprintf("%s %s, not yet proven: %s", what, s.day(newest.On), strings.Join(lacks, ", "))
+		s.watch[p] = fmt.Sprintf("%s, not yet proven: %s", s.told(newest), strings.Join(lacks, ", "))
 	}
+}
+
+// told says what was mended, and when.
+func (s *settling) told(m *Mend) string {
+	if m.Subject == schemas.SubjectProbe {
+		return "mended " + s.day(m.On)
+	}
+	return fmt.Sprintf("%s %s mended %s", m.Subject, m.Name, s.day(m.On))
+}
+
+// after finds when a fault of the mended one's family showed again on its subject.
+func (s *settling) after(m *Mend) (since int64, ok bool) {
+	family := func(fault string) schemas.Family { row, _ := schemas.FaultNamed(fault); return row.Family }
+	see := func(of schemas.Subject, name string, f *detect.Finding) {
+		if of == m.Subject && name == m.Name && m.Fault != "" && family(f.Fault) == family(m.Fault) && f.Start >= m.Done && (!ok || f.Start < since) {
+			since, ok = f.Start, true
+		}
+	}
+	if m.Probe >= 0 {
+		eachFinding(s.reports[m.Probe].Outcomes, func(f *detect.Finding) { see(schemas.SubjectProbe, m.Name, f) })
+	}
+	for g := range s.groups {
+		subject := s.subjectIn(&s.groups[g].Group)
+		eachFinding(s.groups[g].Outcomes, func(f *detect.Finding) {
+			of, name, _ := subject(f)
+			see(of, name, f)
+		})
+	}
+	return since, ok
 }
 
 // there says whether a probe is in the ground and wired, as registered.
@@ -131,7 +160,7 @@ func unanswered(w *detect.Waterings, since int64) string {
 			continue
 		}
 		seen++
-		if at.Rise >= answerUnits*w.Unit && w.Unit > 0 {
+		if answered(at, w.Unit) {
 			return ""
 		}
 	}

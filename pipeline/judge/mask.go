@@ -55,13 +55,13 @@ var masks = []Mask{
 	// Power: ports that fail together do not each have a broken cable.
 	{By: "logger_power", Faults: []string{
 		"open_circuit", "short_circuit", "cable_damage", "out_of_range", "dry_out_spike", "flat_line",
-		"noise", "lost_suction", "gap", "missing_irrigation_response",
+		"noise", "lost_suction", "gap", "missing_irrigation_response", "poor_contact", "bypass_flow",
 	}, Why: "the ports fail in the same minutes, so the fault lies before the cables"},
 
 	// The circuit: what no current reaches says nothing of the soil.
 	{By: "cable_damage", Faults: []string{
 		"open_circuit", "short_circuit", "out_of_range", "dry_out_spike", "flat_line", "gap", "noise", "drift",
-		"missing_irrigation_response", "bypass_flow", "under_emitter",
+		"missing_irrigation_response", "bypass_flow", "under_emitter", "poor_contact",
 	}, Why: "a contact that comes and goes gives each of these in turn, and a leak follows the water"},
 	{By: "open_circuit", Faults: []string{
 		"out_of_range", "flat_line", "dry_out_spike", "missing_irrigation_response", "noise", "drift",
@@ -79,7 +79,7 @@ var masks = []Mask{
 		"wrong_zone", "depth_order", "missing_irrigation_response", "bypass_flow", "poor_contact", "drift",
 	}, Why: "the readings are those of another probe, and answer what that one answers"},
 	{By: "wrong_zone", Faults: []string{
-		"missing_irrigation_response", "bypass_flow", "poor_contact", "under_emitter", "drift", "depth_order",
+		"missing_irrigation_response", "lost_suction", "bypass_flow", "poor_contact", "under_emitter", "drift", "depth_order",
 	}, Why: "it is held against the water and the neighbours of a zone that it is not in"},
 	{By: "depth_order", Faults: []string{"bypass_flow", "poor_contact", "drift"},
 		Why: "probes that changed places answer early and late where none is wrong"},
@@ -97,7 +97,7 @@ var masks = []Mask{
 	{By: "flat_line", Faults: []string{
 		"missing_irrigation_response", "drift", "poor_contact", "under_emitter",
 	}, Why: "what repeats itself cannot answer, and its neighbours move away from it"},
-	{By: "dry_out_spike", Faults: []string{"noise"},
+	{By: "dry_out_spike", Faults: []string{"noise", "poor_contact"},
 		Why: "the scatter is that of the spikes"},
 
 	// Its placement, and a hole that has not closed yet.

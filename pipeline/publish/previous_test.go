@@ -26,9 +26,11 @@ func TestPreviousReadsWhatWasWritten(t *testing.T) {
 	want := &previous.Run{
 		Period:   in.Judged.Period,
 		Verdicts: map[string]schemas.Verdict{p[0].Name: schemas.Unfit, p[1].Name: schemas.Fit, p[2].Name: schemas.Fit},
-		Visits:   map[string]previous.Visit{"P07-cable": {OpenSince: detect.Some[int64](start - 5*detect.Day), RunsOpen: 1}},
+		Visits:   map[string]previous.Visit{"P07-cable": {OpenSince: detect.Some[int64](start - 5*detect.Day), RunsOpen: 1, Probes: []string{p[0].Name}}},
 		Exclusions: map[string][]previous.Exclusion{p[0].Name: {
 			{Span: detect.Span{Start: start + 3*detect.Day, End: start + 8*detect.Day}, Reasons: "open_circuit"}}},
+		Findings: []previous.Finding{{Subject: "probe", Name: p[0].Name, Fault: "open_circuit", Confidence: 0.98,
+			Distance: detect.Some(35000 - 0.333333)}},
 	}
 	share := detect.Some(round(float64(in.Judged.States[1].Usable) / float64(in.Judged.States[1].Expected.V)).(float64))
 	for i, st := range in.Judged.States {

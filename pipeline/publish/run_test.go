@@ -9,6 +9,7 @@ import (
 	"probeward/detectors/detect"
 	"probeward/pipeline/amend"
 	"probeward/pipeline/arrange"
+	"probeward/pipeline/changes"
 	"probeward/pipeline/config"
 	"probeward/pipeline/daily"
 	"probeward/pipeline/installs"
@@ -68,6 +69,7 @@ func run(t testing.TB, out string) Input {
 			Cause: "the lead is broken", Family: schemas.FamilyCable, Faults: []string{"open_circuit"}, Confidence: 0.98, Check: []string{"this", "that"},
 			Bring: []string{"a meter"}, Minutes: 25, Priority: 0.01, Why: "it is blind", RunsOpen: 1}},
 		StageSeconds: []Stage{{Name: "read", Seconds: 1.5}},
+		Changes:      []changes.Change{{Zone: "B2", Probe: probes[0].Name, Day: start - start%detect.Day, Withdrawn: true, Hours: 24, Reasons: "open_circuit"}},
 		Days: []daily.Day{{Probe: 0, Start: start - start%detect.Day, Minimum: 1.0 / 3, Mean: 20, Maximum: 40, Last: 12, Readings: 90, Excluded: 6},
 			{Probe: 2, Start: start - start%detect.Day, Readings: 1}},
 		Installs: []installs.Install{{Probe: 1, Accepted: true, Why: "it reports"},

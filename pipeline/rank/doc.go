@@ -12,12 +12,28 @@
 // or of unlogged_water, which is asked at the desk. A visit is named after its place
 // and the family of its main fault, and keeps its name while it stays open.
 //
+// A fault that ended is not expected back when it has not shown for as long as
+// feedback.CleanFor asks of a mended one: three mean clean stretches between its
+// shows, ten of the probe's own steps at least; one that comes and goes by nature and
+// showed once, as long as it stood. A zone's failure is over with the next watering
+// that came. What a logger's failing supply may explain (judge.Masks) on one of its
+// ports, and began a day before it at the earliest, is looked at on the logger's visit:
+// one cause.
+//
+// # What earlier visits found
+//
+// Hit rates move p, a visit that found nothing wrong lowers it, and some findings wait
+// for more evidence (Quieted, quiet.csv): see package feedback. What was left, could
+// not be reached, or came back after it was mended is said in why, and so is a
+// person's word about one of the visit's probes.
+//
 // # Priority
 //
 //	priority = age × Σ p × area × left / minutes
 //
 // summed over the visit's probes:
-//   - p is the highest confidence of the visit's findings on that probe;
+//   - p is the highest confidence of the visit's findings on that probe, as visits
+//     have moved it;
 //   - area is the probe's area_ha; where the register gives none, the median of
 //     those that it gives, or 1; a probe that measures no moisture counts a fifth;
 //   - left is 1/(1 + n): n counts the fit probes of the same zone and depth (to the
@@ -32,7 +48,8 @@
 // the trade table: the longest stop that its faults ask for, and for each probe the
 // longest work.
 //
-// So a higher confidence, an older fault or a blinder zone never lowers a priority,
+// So a higher confidence, an older fault or a blinder zone never lowers the priority of
+// a visit to the same things,
 // and more minutes never raise it. The numbers (7 days, 0.25, 10 cm, minutes) are
 // common practice without a source.
 //

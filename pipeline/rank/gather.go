@@ -109,6 +109,14 @@ func (r *ranker) gather() []*stop {
 			if len(r.bad([]int{f.Probe})) == 0 || r.waits(i) {
 				continue
 			}
+			if logger, ok := r.withLogger(f); ok {
+				g := &r.in.Judged.Findings[logger]
+				touched := r.bad(g.Probes)
+				post := r.postOf(g.Name, touched)
+				s = open(site{r.in.Probes[touched[0]].Farm, cmp.Or(post, g.Name), ofLogger})
+				s.touch(i, f.Probe)
+				break
+			}
 			p := &r.in.Probes[f.Probe]
 			s = open(site{p.Farm, cmp.Or(p.Post, r.in.Judged.States[f.Probe].Logger, p.Name), ofProbes})
 			s.post = cmp.Or(s.post, p.Post)
@@ -190,6 +198,9 @@ func (r *ranker) order(s *stop) {
 	}
 	slices.SortFunc(s.findings, func(i, j int) int {
 		a, b := &r.in.Judged.Findings[i], &r.in.Judged.Findings[j]
+		if s.class == ofLogger && a.Subject != b.Subject { // what its ports show goes behind
+			return cmp.Compare(a.Subject, b.Subject)
+		}
 		return cmp.Or(cmp.Compare(rank(a), rank(b)), cmp.Compare(b.Confidence, a.Confidence),
 			cmp.Compare(schemas.FaultBit(a.Fault), schemas.FaultBit(b.Fault)), strings.Compare(a.Name, b.Name), cmp.Compare(i, j))
 	})

@@ -31,13 +31,19 @@ func (r *ranker) waits(finding int) bool {
 	return true
 }
 
-// over says whether a probe's or a logger's fault that ended has not shown for so
-// long that it counts as gone: what feedback.CleanFor asks of a mended one, and of a
-// fault that showed only once as long as it stood, since nothing tells how often it
-// would come.
+// over says whether a fault that ended counts as gone: a probe's or a logger's when
+// it has not shown for as long as feedback.CleanFor asks of a mended one; a zone's when
+// a later watering came. Of those that come and go by nature, and of which nothing
+// tells how often, as long as they stood is asked.
 func (r *ranker) over(f *judge.Finding) bool {
-	if f.Open || f.Subject == schemas.SubjectZone {
+	if f.Open {
 		return false
+	}
+	if f.Subject == schemas.SubjectZone {
+		// What came later and was not found to fail had come.
+		return slices.ContainsFunc(r.in.Waterings[f.Name], func(w detect.Water) bool {
+			return w.Start >= f.End && w.End+feedback.AnswerTime <= r.in.Period.Window.End
+		})
 	}
 	cadence := int64(0)
 	if r.in.Cadence != nil {
@@ -54,7 +60,7 @@ func (r *ranker) over(f *judge.Finding) bool {
 		}
 	}
 	need := feedback.CleanFor(shows, cadence)
-	if len(shows) < 2 {
+	if fault, _ := schemas.FaultNamed(f.Fault); len(shows) < 2 && (fault.Recurs || f.Fault == "cable_damage" || f.Fault == "logger_power") {
 		need = max(need, f.End-f.Start)
 	}
 	return r.in.Period.Window.End-f.End >= need
@@ -107,4 +113,25 @@ func Word(a *judge.Applied, zone *time.Location) string {
 		until = "until " + time.UnixMicro(a.Ends.V).In(zone).Format("2006-01-02 15:04")
 	}
 	return fmt.Sprintf("%s %s: %s", a.Action, until, a.Why)
+}
+
+// withLogger finds the failing supply that may explain a probe's fault: judge.Masks
+// lets it, and it began a day later at most, on the logger that the probe hangs on. Which ports
+// a bad supply takes along is not settled by the ports that fell for sure, so these
+// are looked at on the logger's visit, and are one cause until it is mended.
+func (r *ranker) withLogger(f *judge.Finding) (logger int, ok bool) {
+	at := r.in.Judged.States[f.Probe].Logger
+	for i := range r.in.Judged.Findings {
+		g := &r.in.Judged.Findings[i]
+		if g.Fault != "logger_power" || g.Name != at || !r.calls(g) || r.over(g) || r.said[i].Quiet != "" ||
+			f.Start < g.Start-detect.Day || f.Start >= g.End || len(r.bad(g.Probes)) == 0 {
+			continue
+		}
+		for _, m := range judge.Masks() {
+			if m.By == g.Fault && slices.Contains(m.Faults, f.Fault) {
+				return i, true
+			}
+		}
+	}
+	return 0, false
 }

@@ -1,8 +1,10 @@
 package rank
 
 import (
+	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -19,7 +21,7 @@ import (
 // draw makes a farm of some posts with some faults.
 func draw(t *rapid.T) *farm {
 	f := newFarm()
-	faults := []string{"open_circuit", "cable_damage", "flat_line", "drift", "gap", "logger_silent", "irrigation_failure", "noise"}
+	faults := []string{"open_circuit", "cable_damage", "flat_line", "drift", "gap", "logger_silent", "logger_power", "irrigation_failure", "noise"}
 	for k := range rapid.IntRange(1, 5).Draw(t, "posts") {
 		zone := rapid.SampledFrom([]string{"", "B1", "B2"}).Draw(t, "zone")
 		p := f.post(rapid.IntRange(1, 4).Draw(t, "probes"), string(rune('P'+k)), string(rune('A'+k)), zone)
@@ -43,11 +45,19 @@ func draw(t *rapid.T) *farm {
 	return f
 }
 
+// visitOf begins the name of a visit among the priorities.
+const visitOf = "visit "
+
 func priorities(f *farm) map[string]float64 {
 	out := map[string]float64{}
 	for _, v := range f.visits() {
 		// A visit's name follows its main fault, which a change may change.
-		out[v.Name[:len(v.Name)-len(v.Family)]+class0(v)] = v.Priority
+		// It is held against a visit to the same things alone, and no thing may be lost.
+		of := slices.Sorted(slices.Values(v.Findings))
+		out[fmt.Sprint(visitOf, v.Name[:len(v.Name)-len(v.Family)], class0(v), " ", of)] = v.Priority
+		for _, i := range of {
+			out[fmt.Sprint("finding ", i)] = 1
+		}
 	}
 	return out
 }
@@ -62,7 +72,11 @@ func class0(v Visit) string {
 
 func neverLower(t *rapid.T, before, after map[string]float64) {
 	for name, was := range before {
-		if is, ok := after[name]; !ok || is < was*(1-1e-12) {
+		is, ok := after[name]
+		if !ok && strings.HasPrefix(name, visitOf) {
+			continue
+		}
+		if !ok || is < was*(1-1e-12) {
 			t.Errorf("%s: priority fell from %v to %v", name, was, is)
 		}
 	}

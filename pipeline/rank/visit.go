@@ -22,6 +22,8 @@ type Input struct {
 	Feedback *feedback.Book        // what came of earlier visits; nil: nothing is known
 	Cadence  func(place int) int64 // a probe's own step, 0 when unknown; nil: all are
 	Zone     *time.Location        // of days in words; nil: UTC
+	// Waterings that were logged, by zone, sorted; nil: nobody keeps a log.
+	Waterings map[string][]detect.Water
 }
 
 // Quieted is a finding that would make a visit, and waits because of what earlier

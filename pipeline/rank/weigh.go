@@ -160,11 +160,17 @@ func priority(shares []share, days, minutes float64) float64 {
 func (r *ranker) minutes(s *stop) float64 {
 	stay := 0.0
 	for _, i := range s.findings {
+		if s.class == ofLogger && r.in.Judged.Findings[i].Subject != schemas.SubjectLogger {
+			continue // it is only read again when the logger is mended
+		}
 		stay = max(stay, tradeOf[r.in.Judged.Findings[i].Fault].Stop)
 	}
 	for _, p := range s.probes() {
 		each := 0.0
 		for _, i := range s.touched[p] {
+			if s.class == ofLogger && r.in.Judged.Findings[i].Subject != schemas.SubjectLogger {
+				continue
+			}
 			each = max(each, tradeOf[r.in.Judged.Findings[i].Fault].Each)
 		}
 		stay += each

@@ -100,7 +100,7 @@ func (w *work) finding(n, place int, shown map[int]string) finding {
 		out.Key = join(p.Name, p.Zone, p.Block, p.Post)
 	default:
 		out.Subject = string(f.Subject) + " " + f.Name
-		out.Where = "touches " + w.names(w.touched(place), 12)
+		out.Where = "concerns " + w.names(w.touched(place), 12)
 		for _, p := range w.touched(place) {
 			out.Key += w.in.Probes[p].Name + " " + w.in.Probes[p].Zone + " "
 		}
@@ -111,11 +111,10 @@ func (w *work) finding(n, place int, shown map[int]string) finding {
 	} else {
 		out.mark = mark{Shape: "≈", Word: "water", Class: "v-water"}
 	}
-	end := w.say.at(f.End)
+	out.When = fmt.Sprintf("%s to %s (%s)", w.say.at(f.Start), w.say.at(f.End), length(f.End-f.Start))
 	if f.Open {
-		end = "still so"
+		out.When = fmt.Sprintf("since %s, still so (%s)", w.say.at(f.Start), length(f.End-f.Start))
 	}
-	out.When = fmt.Sprintf("%s to %s (%s)", w.say.at(f.Start), end, length(f.End-f.Start))
 	out.Measured = measured(f.Measured, f.Threshold, f.Unit)
 	out.Readings = thousands(int64(f.Readings)) + " of them; " + flagWords(f.Flag)
 	if f.MaskedBy != "" {

@@ -144,7 +144,11 @@ func (w *work) turns() (out []item) {
 		if !cut {
 			why = b.why
 		}
-		text := fmt.Sprintf("%s %s now %s, was %s", w.names(b.probes, 4), are(len(b.probes)), b.is, b.was)
+		was := "was"
+		if len(b.probes) > 1 {
+			was = "were"
+		}
+		text := fmt.Sprintf("%s %s now %s, %s %s", w.names(b.probes, 4), are(len(b.probes)), b.is, was, b.was)
 		if why != "" {
 			text += ": " + why
 		}

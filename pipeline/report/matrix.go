@@ -22,7 +22,7 @@ type matrix struct {
 }
 
 type matrixRow struct {
-	Name, Link, Class string
+	Name, Link string
 	mark
 	Cells template.HTML
 }

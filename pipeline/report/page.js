@@ -119,7 +119,7 @@
     holder.append(keys);
     const note = document.createElement("p");
     note.className = "sub";
-    note.textContent = "Times: " + pack.zone + ". Drag over the chart, or use the buttons. Yellow: judged window. Pink with a red foot: left out. Blocks at the top: waterings.";
+    note.textContent = "Times: " + pack.zone + ". Drag over the chart to look closer, or use the buttons; point at it to read the values. Shade with a red foot: left out. Yellow shade: judged window. Blocks at the top: waterings.";
     button.after(holder);
     const local = (o) => new Intl.DateTimeFormat("en-GB", { timeZone: pack.zone, hourCycle: "h23", ...o });
     const whole = local({ day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });

@@ -87,6 +87,10 @@ func (w *work) cause(probe int) string {
 			return ""
 		}
 		why, _, _ := strings.Cut(st.NotEvaluatedWhy, "; ") // the rest is in the matrix
+		why = strings.TrimPrefix(why, "unknown: ")
+		if names, ok := strings.CutPrefix(why, "not evaluated: "); ok {
+			return title(names) + " could not be evaluated"
+		}
 		return why
 	}
 	f := &w.in.Judged.Findings[st.Main]

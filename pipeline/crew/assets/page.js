@@ -80,7 +80,7 @@
     const box = make("div", {class: "screen"});
     stop.lines.forEach((line, k) => box.append(lineForm(stop, line, id + "-" + k)));
     if (stop.more.length) {
-      const more = make("details", {}, make("summary", {}, "Say something of single probes"));
+      const more = make("details", {}, make("summary", {}, "Write about single probes"));
       stop.more.forEach((line, k) => more.append(lineForm(stop, line, id + "-m" + k)));
       box.append(more);
     }
@@ -105,7 +105,7 @@
   function report() {
     const {rows, missing} = Visits.rows(round, kept);
     const stops = new Set(rows.map(r => r[0]));
-    find("#kept").textContent = keeps ? "What you write stays in this browser until you forget it, also when the page is closed." :
+    find("#kept").textContent = keeps ? "What you write stays in this browser, also when the page is closed, until you press “Forget everything written here”." :
       "This browser keeps nothing for this page: save or copy before you close it.";
     find("#counted").textContent = stops.size + " of " + round.stops.length + " stops are ready to send" + (rows.length ? ", " + rows.length + (rows.length === 1 ? " row." : " rows.") : ".");
     find("#missing").replaceChildren(...missing.map(m => make("li", {},

@@ -1,4 +1,4 @@
-package poorcontact
+package drift
 
 import (
 	_ "embed"
@@ -9,9 +9,9 @@ import (
 //go:embed doc.go
 var manual string
 
-// Detector finds poor_contact.
+// Detector finds drift.
 var Detector = &detect.Detector{
-	Name:  "poor_contact",
+	Name:  "drift",
 	Doc:   manual,
 	Scope: detect.PerProbe,
 	Since: "unreleased",

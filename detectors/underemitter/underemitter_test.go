@@ -1,0 +1,9 @@
+package underemitter
+
+import (
+	"testing"
+
+	"probeward/detectors/detecttest"
+)
+
+func TestDetector(t *testing.T) { detecttest.Run(t, Detector) }
