@@ -1,8 +1,6 @@
 package pipeline
 
 import (
-	"path"
-	"path/filepath"
 	"time"
 
 	"probeward/pipeline/crew"
@@ -22,7 +20,7 @@ type Shift struct {
 // pages makes what people read: the crew's page and what goes with it, and the report.
 func (s *scan) pages() ([]publish.Page, error) {
 	files, err := crew.Files(crew.Input{
-		Title: path.Base(filepath.ToSlash(s.Out)), Visits: s.visits, Probes: s.register.Probes, Details: s.register.Details,
+		Visits: s.visits, Probes: s.register.Probes, Details: s.register.Details,
 		Judged: s.judged, Window: s.arranged.Period.Window, Zone: s.config.Zone, Units: s.config.Units, Plan: s.plan(),
 	})
 	if err != nil {

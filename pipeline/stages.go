@@ -252,7 +252,7 @@ func (s *scan) installs() []installs.Install {
 func (s *scan) mends() []amend.Mend {
 	c := s.config
 	return amend.Mends(amend.Input{Register: s.register, Judged: s.judged, Files: []string{c.Path(c.Probes), c.Path(c.Loggers)},
-		Notes: s.tableNotes, Unheard: s.readings.Unheard, Row: amend.Rows(s.register), Replaced: s.replaced()})
+		Notes: s.tableNotes, Strays: s.readings.Strays, Unheard: s.readings.Unheard, Row: amend.Rows(s.register), Replaced: s.replaced()})
 }
 
 // changes is what was withdrawn and given back since the run before.

@@ -50,7 +50,7 @@ func run(p *detect.GroupPass) detect.Outcome {
 		f, found, why := z.look(i)
 		if why.Text != "" {
 			out.Unseen[z.probes[i].Probe.Index] = why
-			if out.Why.Text == "" {
+			if why.Cause > out.Why.Cause { // what comes nearest to an answer
 				out.Why = why
 			}
 			continue

@@ -41,7 +41,7 @@
 // of a flip is counted where only one of its ends was seen. Several readings that wander
 // within what soil can be are no flip but a spike, and so is what went dry and came
 // back by steps of less than snap_share (0.6) of the way each. Flips are one contact's when they
-// include blanks, or last, or when half of them lie within same_level (0.15 in
+// include blanks or as many blanks lie between them, or last, or when half of them lie within same_level (0.15 in
 // logarithms) or same_water (0.01 m3/m3) of each other; not where half of them wander
 // within themselves, or where more than a quarter goes to the other side of what can be: readings
 // scattered over impossible values, singly or for hours, are out_of_range's. min_flips (3 flips)

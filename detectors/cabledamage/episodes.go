@@ -76,7 +76,13 @@ func (s *scan) episode(flips []flip, end, quiet int64) (f detect.Finding, ok boo
 		whole.add(x)
 		ok = ok || s.enough(near)
 	}
-	if !ok || !s.oneState(flips) {
+	// A port that gives blanks as often is one that loses contact, whatever values it
+	// gives beside them.
+	if ok && !s.oneState(flips) {
+		blanks, _ := s.between(flips[0].Start, end)
+		ok = blanks >= len(flips)
+	}
+	if !ok {
 		return f, false
 	}
 	least := s.p.Param("min_flips")

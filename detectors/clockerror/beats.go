@@ -185,7 +185,7 @@ func (r *rhythm) cuts() []int64 {
 	}
 	slices.Sort(out)
 	// Two channels may put one change on neighbouring days.
-	out = slices.CompactFunc(out, func(a, b int64) bool { return b-a < days*detect.Day })
+	out = slices.CompactFunc(out, func(a, b int64) bool { return size(b-a) < days*detect.Day })
 	for i := 0; i < len(out); {
 		before, after := detect.Span{Start: r.whole.Start, End: out[i]}, detect.Span{Start: out[i], End: r.whole.End}
 		if i > 0 {
@@ -238,7 +238,7 @@ func (r *rhythm) split(s detect.Span) (at int64, ok bool) {
 			_, c := r.middle(after)
 			gain += (one - a - c) / r.day(b)
 		}
-		if gain > best {
+		if gain > 0 && gain >= best { // in a hole, where the logger began anew
 			best, at, ok = gain, t, true
 		}
 	}

@@ -109,7 +109,9 @@ func (m *member) beat() beat {
 	return b
 }
 
-func (b beat) clear() bool { return b.days >= 10 && b.unity >= 0.4 }
+// clear says whether the days agree on the hour better than chance: by Rayleigh's test
+// n R^2 passes 5 in one of 150 series without any.
+func (b beat) clear() bool { return b.days >= 10 && float64(b.days)*b.unity*b.unity >= 5 }
 
 // phase weighs when two probes swing: heat and uptake reach the deeper one later.
 // Above 0 the upper one is earlier, as it should be; below 0 it is later, or swings on

@@ -8,7 +8,8 @@
 // (ohms) or of 0.12 to 0.35 (water contents), ohms of 8 to 200 (kPa), a thousand times
 // too much where kohm are registered and ohms come, or any of them that goes up and
 // down with the soil's temperature, degree by degree. Or they answer water the wrong
-// way: up at once when it comes, and slowly down again until the next.
+// way: kPa or ohms go up at once when it comes, and slowly down again until the next,
+// or water contents the other way about.
 //
 // # Often mistaken for
 //
@@ -45,10 +46,10 @@
 // through the whole series. The level of a thermistor says nothing: it must also follow
 // the days' means one for one, where these spread by heat_spread (1.5 degC).
 //
-// The wrong way: kPa or ohms whose high values (95 %) are no more than inverse_spread
-// (6) times the low ones, and that at inverse_answers (3) waterings, inverse_share
-// (0.75) of those at which they moved at all, rise more than twice as far as the day
-// before explains, by its drying, its swing and their noise, and come back by
+// The wrong way: water contents, or kPa or ohms whose high values (95 %) are no more
+// than inverse_spread (6) times the low ones, and that at inverse_answers (3)
+// waterings, inverse_share (0.75) of those at which they moved at all, dry more than
+// twice as far as the day before explains, by its drying, its swing and their noise, and come back by
 // inverse_return (0.3) of that before the next watering; and the right way at no more
 // than one for eight of these. And the steps of three hours must be steeper that way by
 // inverse_skew (0.2; the sum of their cubes over that of their sizes), which is not so

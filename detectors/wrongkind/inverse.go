@@ -21,17 +21,17 @@ type turned struct {
 	size               float64 // of the largest wrong answer, in the standard unit
 }
 
-// inverse says whether the readings go the wrong way at water: up at once, and slowly
-// down again until the next. Tension and resistance fall where water comes; water
-// content, and the volts of a probe of it, rise.
+// inverse says whether the readings go the wrong way at water at once, and slowly back
+// until the next. Tension and resistance fall where water comes; water content, and the
+// volts of a probe of it, rise.
 func (l *look) inverse() (detect.Finding, bool) {
 	p := l.p
-	if q := p.Quantity(); q != detect.Ohms && q != detect.Tension || !p.Has(detect.NeedIrrigation) {
+	if !p.Has(detect.NeedIrrigation) {
 		return detect.Finding{}, false
 	}
 	// Cheap before dear: what can be percents or volts of water content spreads little.
 	l.measure(l.from)
-	if l.high > p.Param("inverse_spread")*l.low {
+	if p.Quantity() != detect.WaterContent && l.high > p.Param("inverse_spread")*l.low {
 		return detect.Finding{}, false
 	}
 	c := l.turns()
@@ -45,13 +45,15 @@ func (l *look) inverse() (detect.Finding, bool) {
 	f := l.finding(0, "", 1)
 	f.Confidence = 0.85
 	f.Measured, f.Threshold, f.Unit = float64(c.wrong), p.Param("inverse_answers"), "waterings"
-	like := "a probe of water content does"
-	if p.Quantity() == detect.Tension && l.low >= 100*p.Param("least_fraction") && l.high <= 100*p.Param("most_fraction") {
+	like, way, back := "a probe of water content does", "rose", "down"
+	if p.Quantity() == detect.WaterContent {
+		like, way, back = "tension and resistance do", "fell", "up"
+	} else if p.Quantity() == detect.Tension && l.low >= 100*p.Param("least_fraction") && l.high <= 100*p.Param("most_fraction") {
 		like = "percents of water do"
 		f.Amends = []detect.Amend{{Probe: p.Place(), Column: "kind", Value: string(detect.Dielectric)}, {Probe: p.Place(), Column: "unit", Value: "%"}}
 	}
-	f.Evidence = fmt.Sprintf("registered as %s in %s, and it answers water the wrong way: at %d of %d waterings since %s the readings rose at once, by up to %.3g %s, and went down again until the next, as %s",
-		p.Kind(), p.Unit(), c.wrong, c.seen, detect.Stamp(c.first), c.size, p.Quantity().Unit(), like)
+	f.Evidence = fmt.Sprintf("registered as %s in %s, and it answers water the wrong way: at %d of %d waterings since %s the readings %s at once, by up to %.3g %s, and went %s again until the next, as %s",
+		p.Kind(), p.Unit(), c.wrong, c.seen, detect.Stamp(c.first), way, c.size, p.Quantity().Unit(), back, like)
 	return f, true
 }
 
@@ -96,7 +98,7 @@ func (l *look) turns() (c turned) {
 				if c.first == 0 {
 					c.first = w.Start
 				}
-				c.size = max(c.size, q.Dryness(low)-q.Dryness(before))
+				c.size = max(c.size, math.Abs(q.Dryness(low)-q.Dryness(before)))
 			}
 		}
 	}

@@ -7,10 +7,12 @@ package amend
 import (
 	"cmp"
 	"encoding/csv"
+	"fmt"
 	"slices"
 	"strings"
 
 	"probeward/pipeline/judge"
+	"probeward/pipeline/read"
 	"probeward/pipeline/register"
 	"probeward/pipeline/table"
 	"probeward/schemas"
@@ -27,8 +29,9 @@ type Input struct {
 	Register *register.Register
 	Judged   *judge.Result
 	// Files are the register's tables, as notes name them.
-	Files []string
-	Notes []table.Note // of all tables
+	Files  []string
+	Notes  []table.Note // of all tables
+	Strays []read.Stray
 	// Unheard are probes without a reading in any file.
 	Unheard []string
 	// Row gives the text of a probe's newest row by column; see Rows.
@@ -51,6 +54,9 @@ func Mends(in Input) (out []Mend) {
 			m.Evidence = strings.TrimPrefix(m.Evidence+"; perhaps "+n.Suggest, "; ")
 		}
 		out = append(out, m)
+	}
+	for _, s := range in.Strays {
+		out = append(out, unregistered(s))
 	}
 	for _, name := range in.Unheard {
 		p, ok := in.Register.Named(name)
@@ -88,6 +94,29 @@ func Mends(in Input) (out []Mend) {
 		return cmp.Or(cmp.Compare(a.Severity, b.Severity), cmp.Compare(a.Subject, b.Subject), cmp.Compare(a.Name, b.Name), cmp.Compare(a.Problem, b.Problem))
 	})
 	return out
+}
+
+// unregistered is a name that the exports hold and the register does not. The row that
+// it suggests has what the exports tell; kind and unit are for a person to fill in.
+func unregistered(s read.Stray) Mend {
+	m := Mend{Severity: "error", Subject: "probe", Name: s.Probe, Problem: "it is heard and has no row in the register, so that nobody looks at it",
+		Evidence: fmt.Sprintf("%d readings in %d files, the first %s", s.Readings, s.Files, s.First)}
+	cells := map[string]string{"probe": s.Probe}
+	switch {
+	case s.Port != "":
+		m.Subject, m.Name = "port", s.Logger+" "+s.Port
+		cells = map[string]string{"probe": s.Logger + "-" + s.Port, "logger": s.Logger, "port": s.Port}
+	case s.Probe == "":
+		m.Subject, m.Name, cells = "logger", s.Logger, nil
+	}
+	if s.Near != "" {
+		m.Evidence += fmt.Sprintf("; the register knows %q: is it that?", s.Near)
+		cells = nil
+	}
+	if cells != nil {
+		m.Row = suggestion(cells, nil)
+	}
+	return m
 }
 
 func severity(n table.Note) string {

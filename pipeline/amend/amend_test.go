@@ -9,6 +9,7 @@ import (
 
 	"probeward/detectors/detect"
 	"probeward/pipeline/judge"
+	"probeward/pipeline/read"
 	"probeward/pipeline/register"
 	"probeward/schemas"
 )
@@ -32,6 +33,15 @@ func TestASuggestedRowIsARow(t *testing.T) {
 	}}
 	judged.States[1].InGround = true
 	mends := Mends(Input{Register: reg, Judged: judged, Files: []string{path}, Notes: reg.Notes, Unheard: []string{"A2", "A3"}, Row: Rows(reg)})
+	for _, m := range Mends(Input{Register: reg, Judged: judged, Row: Rows(reg), Strays: []read.Stray{
+		{Logger: "L9", Port: "P4", Readings: 7, Files: 2, First: "a.csv"}, {Probe: "a-1", Near: "A1", Readings: 3, Files: 1, First: "b.csv"}}}) {
+		switch {
+		case m.Subject == "port" && (m.Name != "L9 P4" || !strings.HasPrefix(m.Row, "L9-P4,,L9,P4,")):
+			t.Errorf("a port without a row: %+v", m)
+		case m.Name == "a-1" && (m.Row != "" || !strings.Contains(m.Evidence, `"A1"`)):
+			t.Errorf("a name that is probably another: %+v", m)
+		}
+	}
 	var zone, unit, unheard bool
 	for _, m := range mends {
 		switch {

@@ -93,60 +93,75 @@ func (s *sheet) strays() []stray {
 // moreStrangers stands for all names beyond those that are counted apart.
 const moreStrangers = "\x00more"
 
-// strayNotes is how many strays have a note of their own.
-const strayNotes = 20
+// Stray is a name that files hold and the register does not: a probe, a port of a
+// logger, or a logger as a whole.
+type Stray struct {
+	Logger, Port, Probe string
+	Near                string // the register's name that was probably meant; empty: none
+	Readings            int64
+	Files               int
+	First               string // the first of these files
+}
 
-// noteStrays puts the strays of all files into a note each, those of the most
-// readings first, and the others into one.
-func noteStrays(parts []one, files []File, reg *register.Register) []string {
+// gatherStrays adds the strays of all files up, those of the most readings first.
+// others counts the readings of names beyond those that are kept apart.
+func gatherStrays(parts []one, files []File, reg *register.Register) (all []Stray, others int64) {
 	type sum struct {
-		stray
-		files, last int
-		first       string
+		Stray
+		last int
 	}
 	sums := map[stray]*sum{}
+	var order []*sum
 	for i := range parts {
 		for _, s := range parts[i].strays {
+			if s.probe == moreStrangers {
+				others += s.readings
+				continue
+			}
 			key := s
 			key.readings = 0
 			t := sums[key]
 			if t == nil {
-				t = &sum{stray: key, first: files[i].Path, last: -1}
+				t = &sum{Stray: Stray{Logger: s.logger, Port: s.port, Probe: s.probe, Near: s.near(reg), First: files[i].Path}, last: -1}
 				sums[key] = t
+				order = append(order, t)
 			}
-			t.readings += s.readings
+			t.Readings += s.readings
 			if t.last != i {
-				t.files++
+				t.Files++
 				t.last = i
 			}
 		}
 	}
-	var all []*sum
-	var others int64
-	for key, t := range sums {
-		if key.probe == moreStrangers {
-			others += t.readings
-			continue
-		}
-		all = append(all, t)
+	for _, t := range order {
+		all = append(all, t.Stray)
 	}
-	slices.SortFunc(all, func(a, b *sum) int {
-		return cmp.Or(cmp.Compare(b.readings, a.readings), cmp.Compare(b.files, a.files), cmp.Compare(a.logger, b.logger), cmp.Compare(a.port, b.port), cmp.Compare(a.probe, b.probe))
+	slices.SortFunc(all, func(a, b Stray) int {
+		return cmp.Or(cmp.Compare(b.Readings, a.Readings), cmp.Compare(b.Files, a.Files), cmp.Compare(a.Logger, b.Logger), cmp.Compare(a.Port, b.Port), cmp.Compare(a.Probe, b.Probe))
 	})
+	return all, others
+}
+
+// strayNotes is how many strays have a note of their own.
+const strayNotes = 20
+
+// noteStrays gives the first strays a note each, and the others one.
+func noteStrays(all []Stray, others int64) []string {
 	var notes []string
 	for _, t := range all[:min(len(all), strayNotes)] {
 		remedy := "add a row, or leave it out"
-		if near := t.near(reg); near != "" {
-			remedy = fmt.Sprintf("is it %q?", near)
+		if t.Near != "" {
+			remedy = fmt.Sprintf("is it %q?", t.Near)
 		}
-		what := fmt.Sprintf("%d readings of %d files", t.readings, t.files)
-		if t.readings == 0 {
-			what = fmt.Sprintf("nothing of %d files is read", t.files)
+		what := fmt.Sprintf("%d readings of %d files", t.Readings, t.Files)
+		if t.Readings == 0 {
+			what = fmt.Sprintf("nothing of %d files is read", t.Files)
 		}
-		notes = append(notes, fmt.Sprintf("%s has no row in the register: %s, the first %s; %s", t.who(), what, t.first, remedy))
+		who := stray{logger: t.Logger, port: t.Port, probe: t.Probe}.who()
+		notes = append(notes, fmt.Sprintf("%s has no row in the register: %s, the first %s; %s", who, what, t.First, remedy))
 	}
 	for _, t := range all[min(len(all), strayNotes):] {
-		others += t.readings
+		others += t.Readings
 	}
 	if n := len(all) - strayNotes; n > 0 || others > 0 {
 		notes = append(notes, fmt.Sprintf("%d or more other names have no row in the register: %d readings; the rejects list them", max(n, 1), others))

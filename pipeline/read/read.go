@@ -40,6 +40,7 @@ type Result struct {
 	Rejects []Reject        // by file, then line, then column
 	Stamps  []detect.Stamps // a digest for each file and logger, by file, then logger
 	Notes   []string        // what was guessed, left or could not be opened
+	Strays  []Stray         // names that files hold and the register does not
 	Unheard []string        // probes of the register without a reading in any file, sorted
 }
 
@@ -111,7 +112,9 @@ func Files(ctx context.Context, in Input) (*Result, error) {
 			res.Unheard = append(res.Unheard, in.Register.Probes[i].Name)
 		}
 	}
-	res.Notes = append(res.Notes, noteStrays(r.parts, res.Files, in.Register)...)
+	var others int64
+	res.Strays, others = gatherStrays(r.parts, res.Files, in.Register)
+	res.Notes = append(res.Notes, noteStrays(res.Strays, others)...)
 	if note, ok := noteUnheard(res.Unheard, len(in.Register.Probes)); ok {
 		res.Notes = append(res.Notes, note)
 	}
