@@ -6,7 +6,7 @@ STATICCHECK := honnef.co/go/tools/cmd/staticcheck@v0.8.2
 VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo unreleased)
 SOURCES := $(shell find cmd pipeline detectors schemas -name '*.go' -o -name '*.tmpl' -o -name '*.json' 2>/dev/null) go.mod
 
-.PHONY: help build demo test lint generate detector bench-scan accuracy race fuzz clean
+.PHONY: help build demo test lint generate detector bench-scan accuracy season browser duckdb race fuzz clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 14
@@ -26,9 +26,11 @@ test: ## every test
 	$(GO) test ./...
 
 lint: ## gofmt, go vet, staticcheck
-	@bad=$$(gofmt -l cmd pipeline detectors schemas); test -z "$$bad" || { echo "not gofmt-ed: $$bad"; exit 1; }
-	$(GO) vet ./...
-	$(GO) run $(STATICCHECK) ./...
+	@bad=$$(gofmt -l cmd pipeline detectors schemas testdata); test -z "$$bad" || { echo "not gofmt-ed: $$bad"; exit 1; }
+	$(GO) vet ./... ./testdata/accuracy ./testdata/benchscan ./testdata/season
+	$(GO) run $(STATICCHECK) ./... ./testdata/accuracy ./testdata/benchscan ./testdata/season
+	$(GO) -C testdata/browser vet ./...
+	$(GO) -C testdata/duckdb vet ./...
 
 generate: ## the list of detectors and their manual, from their folders
 	$(GO) run ./cmd/mkdetector
@@ -42,6 +44,15 @@ bench-scan: build ## ten million readings of 2,000 probes in one scan: seconds, 
 
 accuracy: ## 24 invented farms scanned and held against their truth: a table a fault
 	$(GO) run ./testdata/accuracy
+
+season: ## 26 weekly scans of one invented farm, with a crew that visits and answers
+	$(GO) run ./testdata/season
+
+browser: ## the pages of a run in a real browser (Debian's chromium; skipped where there is none)
+	$(GO) -C testdata/browser test -count=1 -timeout 20m ./...
+
+duckdb: ## every Parquet file and every example query, opened with DuckDB
+	$(GO) -C testdata/duckdb test -count=1 ./...
 
 race: ## every test under the race detector
 	$(GO) test -race ./...
