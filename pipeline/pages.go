@@ -1,6 +1,8 @@
 package pipeline
 
 import (
+	"fmt"
+	"strings"
 	"time"
 
 	"probeward/pipeline/crew"
@@ -21,7 +23,7 @@ type Shift struct {
 func (s *scan) pages() ([]publish.Page, error) {
 	files, err := crew.Files(crew.Input{
 		Visits: s.visits, Probes: s.register.Probes, Details: s.register.Details,
-		Judged: s.judged, Window: s.arranged.Period.Window, Zone: s.config.Zone, Units: s.config.Units, Plan: s.plan(),
+		Judged: s.judged, Window: s.arranged.Period.Window, Zone: s.config.Zone, Units: s.config.Units, Plan: s.plan(), Remarks: s.remarks(),
 	})
 	if err != nil {
 		return nil, err
@@ -52,10 +54,25 @@ func (s *scan) reportInput() report.Input {
 	in := report.Input{
 		Probes: s.register.Probes, Arranged: s.arranged, Judged: s.judged, Visits: s.visits, Notes: s.notes,
 		ProbeDetectors: s.examiner.ProbeDetectors(), GroupDetectors: s.examiner.GroupDetectors(), Reports: s.reports, Groups: s.groups,
-		Irrigation: s.water, Rain: s.weather.Rain, Zone: s.config.Zone, Inches: s.config.Units.Depth == "in", Previous: s.before,
+		Irrigation: s.water, Rain: s.weather.Rain, Zone: s.config.Zone, Inches: s.config.Units.Depth == "in", Previous: s.before, Book: s.book, Quiet: s.quiet,
 	}
 	for _, c := range s.changes() {
 		in.Changed = append(in.Changed, report.Changed(c))
 	}
 	return in
+}
+
+// remarks is what the crew is told beside its stops: what waits because of what was
+// found there, and what was mended and has still to prove itself.
+func (s *scan) remarks() (out []crew.Remark) {
+	for _, q := range s.quiet {
+		f := &s.judged.Findings[q.Finding]
+		out = append(out, crew.Remark{Text: fmt.Sprintf("not on the list: %s of %s: %s", strings.ReplaceAll(f.Fault, "_", " "), f.Name, q.Why)})
+	}
+	for i := range s.register.Probes {
+		if text := s.book.Watch(i); text != "" {
+			out = append(out, crew.Remark{Text: s.register.Probes[i].Name + ": " + text})
+		}
+	}
+	return out
 }

@@ -1,7 +1,6 @@
 package clockerror
 
 import (
-	"os"
 	"cmp"
 	"fmt"
 	"math"
@@ -175,10 +174,6 @@ func (r *rhythm) cuts() []int64 {
 			}
 			last = s.Start
 		}
-		if n := l_debug; n == r.p.Name() {
-			println(b.Channel.String(), length, int(1000*sd), len(b.Points))
-			for _, o := range own { println("   ", detect.Stamp(o)) }
-		}
 		if len(own) <= mostCuts {
 			out = append(out, own...)
 		}
@@ -194,7 +189,6 @@ func (r *rhythm) cuts() []int64 {
 		if i+1 < len(out) {
 			after.End = out[i+1]
 		}
-		if l_debug==r.p.Name() { x:=r.changed(before,after); for _,w:=range x { println(detect.Stamp(out[i]), w.channel.String(), int(100*w.hours), int(100*w.sd)) } }
 		if r.moved(r.changed(before, after), 1) {
 			i++
 		} else {
@@ -342,5 +336,3 @@ func (l *look) severity(hours float64) schemas.Flag {
 	}
 	return schemas.FlagSuspect
 }
-
-var l_debug = os.Getenv("CLK")

@@ -36,7 +36,7 @@ var Detector = &detect.Detector{
 			Why: "the gross upper limit of water content", Source: "Dorigo et al. (2013), flag C02 (from memory)"},
 		{Name: "fraction_step", Default: 0.005, Unit: "kPa",
 			Why: "no gauge of tensions resolves so little, and water contents are exported in thousandths", Source: "common practice, no source"},
-		{Name: "distinct", Default: 12, Unit: "values",
+		{Name: "distinct", Default: 8, Unit: "values",
 			Why: "a dead input stands or flickers between a few", Source: "common practice, no source"},
 		{Name: "move_days", Default: 3, Unit: "d",
 			Why: "a disturbance moves for a day", Source: "common practice, no source"},

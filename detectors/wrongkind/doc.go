@@ -32,30 +32,33 @@
 // ones that the registered sensor cannot give: above least_foreign (1.5) as m3/m3,
 // above most_kpa (450) as kPa, below 300 ohm as ohms; as kPa also all between
 // least_fraction (0.02) and most_fraction (0.6) at a resolution of fraction_step
-// (0.005) or finer. Since such values began they must have moved: distinct (12)
+// (0.005) or finer. Since such values began they must have moved: distinct (8)
 // different values on move_days (3 d) or more, the high ones (95 %) spread (1.05)
-// times the low ones (5 %), 1.5 times in ohms; and smoothly: the median step from reading to reading is at most smooth (0.1) of
-// that range. Where the registered kind's values stand before them, a leap of a
-// factor of leap (3) must lie between. Where kohm or % are registered, values of the
-// unit without its factor count too, if all of the series has them.
+// times the low ones (5 %), 1.5 times in ohms; and smoothly: the median step from
+// reading to reading is at most smooth (0.1) of that range. Where the registered
+// kind's values stand before them, a leap of a factor of leap (3) must lie between.
+// Where kohm or % are registered, values of the unit without its factor count too, if
+// all of the series has them.
 //
-// A thermometer, of the exported numbers, or of ohms as a thermistor's: the swings within the day follow those of the soil temperature with
-// a correlation of heat_correlation (0.8) at least, by 0.4 to 2.5 degrees a degree,
-// each at least heat_swing (0.5) on average, and the level is within heat_level
-// (8 degC) on average and wanders by no more than heat_drift (4 degC) either way,
-// through the whole series. The level of a thermistor says nothing: it must also follow
-// the days' means one for one, where these spread by heat_spread (1.5 degC).
+// A thermometer, of the exported numbers, or of ohms as a thermistor's: the swings
+// within the day follow those of the soil temperature with a correlation of
+// heat_correlation (0.8) at least, by 0.4 to 2.5 degrees a degree, each at least
+// heat_swing (0.5) on average, and the level is within heat_level (8 degC) on average
+// and wanders by no more than heat_drift (4 degC) either way, through the whole
+// series. The level of a thermistor says nothing: it must also follow the days' means
+// one for one, where these spread by heat_spread (1.5 degC).
 //
 // The wrong way: water contents, or kPa or ohms whose high values (95 %) are no more
-// than inverse_spread (6) times the low ones, and that at inverse_answers (3)
-// waterings, inverse_share (0.75) of those at which they moved at all, dry more than
-// twice as far as the day before explains, by its drying, its swing and their noise, and come back by
-// inverse_return (0.3) of that before the next watering; and the right way at no more
-// than one for eight of these. And the steps of three hours must be steeper that way by
-// inverse_skew (0.2; the sum of their cubes over that of their sizes), which is not so
-// where the water of another zone is answered.
+// than inverse_spread (6) times the low ones, that at inverse_answers (3) waterings,
+// inverse_share (0.75) of those at which they moved at all, dry more than twice as far
+// as the day before explains, by its drying, its swing and their noise, and come back
+// by inverse_return (0.3) of that before the next watering; and go the right way at no
+// more than one for eight of these. And the steps of three hours must be steeper that
+// way by inverse_skew (0.2; the sum of their cubes over that of their sizes), which is
+// not so where the water of another zone is answered.
 //
-// Confidence is 0.95, for a thermometer 0.9, for the wrong way 0.85. These shares are judged, not measured.
+// Confidence is 0.95, for a thermometer 0.9, for the wrong way 0.85. These shares are
+// judged, not measured.
 //
 // # What to check at the post
 //

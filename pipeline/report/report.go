@@ -10,6 +10,7 @@ import (
 	"probeward/detectors/detect"
 	"probeward/pipeline/arrange"
 	"probeward/pipeline/corroborate"
+	"probeward/pipeline/feedback"
 	"probeward/pipeline/fieldlog"
 	"probeward/pipeline/judge"
 	"probeward/pipeline/previous"
@@ -38,6 +39,9 @@ type Input struct {
 
 	Previous *previous.Run // nil: there was no run before
 	Changed  []Changed     // against it
+
+	Book  *feedback.Book // what visits say; nil: there were none
+	Quiet []rank.Quieted // findings that wait because of them
 }
 
 // Changed is a row of the table exclusions_changed: how much of a probe's day was
@@ -66,7 +70,7 @@ func Page(in Input) ([]byte, error) {
 	w.chartsOf()
 	v := &view{
 		Head: w.head(), Zones: w.zones(), Stops: w.stops(), Matrix: w.matrix(),
-		Findings: w.findings(), Health: w.health(), Overrides: w.overrides(),
+		Findings: w.findings(), Health: w.health(), Overrides: w.overrides(), Season: w.season(),
 		Defs: template.HTML(w.defs.String()), Pack: template.HTML(w.pack()),
 	}
 	v.Blind = blindOf(v.Zones)
@@ -113,6 +117,7 @@ type view struct {
 	Findings  findings
 	Health    []healthRow
 	Overrides []overrideRow
+	Season    season
 	Defs      template.HTML
 	Pack      template.HTML
 
