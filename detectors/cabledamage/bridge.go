@@ -44,14 +44,17 @@ func bridged(p *detect.Pass) (l leaking, ok bool) {
 		return l, false
 	}
 	all := waterings(p)
+	debug(p, all)
 	step := math.Log(p.Param("leak_step"))
 	if p.Kind() == detect.Tensiometer {
 		step = math.Log(p.Param("leak_gauge"))
 	}
 	var shown []int
 	for k, w := range all {
-		// Of the way back half is enough: the soil answers meanwhile.
-		if w.calm && w.back >= p.Param("leak_back")*w.quick && math.Min(w.quick, math.Min(w.stay, 2*w.back)) >= math.Max(step, 6*p.Scale(p.Quantity().Dryness(w.top))) {
+		// Of the way back half is enough: the soil answers meanwhile. Where it answers
+		// more, the way back that is left must be a step of its own.
+		back := w.back >= p.Param("leak_back")*w.quick || w.back >= step
+		if w.calm && back && math.Min(w.quick, math.Min(w.stay, 2*w.back)) >= math.Max(step, 6*p.Scale(p.Quantity().Dryness(w.top))) {
 			shown = append(shown, k)
 		}
 	}
@@ -77,17 +80,17 @@ func bridged(p *detect.Pass) (l leaking, ok bool) {
 	if float64(len(shown)) < p.Param("leak_share")*float64(l.tried) {
 		return l, false
 	}
-	earlier, own := 0, p.Param("own_factor")
+	earlier, own, ownBack := 0, p.Param("own_factor"), p.Param("own_back")
 	alike := false
 	for k, w := range all[:shown[0]] {
 		switch {
 		case w.before > dry:
 			continue
-		case k == shown[0]-1 && own*w.quick <= usualQuick && own*w.back > usualBack:
+		case k == shown[0]-1 && own*w.quick <= usualQuick && ownBack*w.back > usualBack:
 			continue // the damage was done while the valve was open
 		}
 		earlier++
-		alike = alike || own*w.quick > usualQuick || own*w.back > usualBack
+		alike = alike || own*w.quick > usualQuick || ownBack*w.back > usualBack
 	}
 	either, both := 0, 0
 	for _, k := range shown {

@@ -56,11 +56,11 @@
 // by leak_hours (24 h) after its end, at leak_events (2 waterings) or more and at
 // least half of those that found it dry enough. Or, in a registered texture other than
 // sand and loamy sand: leak_step (a factor of 1.3) or more within leak_minutes and from
-// there to the valve's end (leak_gauge, a factor of 1.2, of a tensiometer), and half as much back within
+// there to the valve's end (leak_gauge, a factor of 1.12, of a tensiometer), and half as much back within
 // leak_drain (12 h) of that, leak_back (0.4, in logarithms) of the fall or more, at
 // leak_events or more and at leak_share (0.75) of the waterings since that found it dry
-// enough; both own_factor (3 times, in logarithms) what it did at any of own_waterings
-// (3 waterings) or more before; and at half of them either at most leak_left (0.25) of
+// enough; the fall own_factor (3 times, in logarithms) and the return own_back (1.5
+// times) what it did at any of own_waterings (3 waterings) or more before; and at half of them either at most leak_left (0.25) of
 // the fall left by leak_hours, or dried leak_faster (2 times) faster than its texture
 // can when leak_demand (12 mm/d) comes out of leak_layer (0.3 m) alone, its dead zone
 // not counted. Without a watering before, both of these at each of three or more. What

@@ -34,15 +34,20 @@ type rhythm struct {
 	scratch []float64
 }
 
+// beats are the channels of the logger that can be held against the farm's.
+func (l *look) beats() (out []detect.Beat) {
+	for _, b := range l.p.Beats() {
+		if len(l.p.Members()) > 0 && float64(b.Loggers) >= l.p.Param("swing_loggers") && len(b.Points) >= 2*int(l.p.Param("swing_days")) {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
 // swung are the findings of a clock that the daily swings of its logger show to
 // stand away from those of the farm's others.
 func (l *look) swung() []event {
-	r := rhythm{look: l}
-	for _, b := range l.p.Beats() {
-		if float64(b.Loggers) >= l.p.Param("swing_loggers") && len(b.Points) >= 2*int(l.p.Param("swing_days")) {
-			r.beats = append(r.beats, b)
-		}
-	}
+	r := rhythm{look: l, beats: l.beats()}
 	if len(r.beats) == 0 {
 		return nil
 	}
@@ -126,8 +131,9 @@ func (r *rhythm) day(b *detect.Beat) float64 { return math.Hypot(b.Jitter, r.lea
 
 func (r *rhythm) week(b *detect.Beat) float64 { return math.Hypot(b.Wander, r.least()) }
 
-// least is a tenth of a step: a swing is fitted to many readings.
-func (r *rhythm) least() float64 { return 0.1 * detect.Hours(r.cadence()) }
+// least is a tenth of a step, since a swing is fitted to many readings, and a tenth of
+// a quarter of an hour where steps are short: panels and probes are not that alike.
+func (r *rhythm) least() float64 { return 0.1 * detect.Hours(max(r.cadence(), 15*detect.Minute)) }
 
 func (l *look) cadence() int64 {
 	c := int64(0)
@@ -165,7 +171,7 @@ func (r *rhythm) cuts() []int64 {
 			m, v := r.level(b, within(b.Points, s))
 			far := max(most, clear*math.Sqrt(v+sq(sd)))
 			if level.OK && math.Abs(wrapped(m-level.V)) > far {
-				if at, ok := r.split(detect.Span{Start: last, End: s.End}); ok {
+				if at, ok := r.split(detect.Span{Start: last - length*detect.Day, End: s.End + length*detect.Day}); ok {
 					own = append(own, at)
 				}
 			}

@@ -38,6 +38,7 @@ var Detector = &detect.Detector{
 		{Name: "standing_shift", Default: 2, Unit: "h", Why: "what is the same all along may be a panel that faces east and soil in the shade", Source: "common practice, no source"},
 		{Name: "whole_hour", Default: 0.15, Unit: "h", Why: "zones and summer time are off by whole hours, shade is not", Source: "the zones of civil time"},
 		{Name: "drift_days", Default: 8, Unit: "d", Why: "a shorter stretch tells no drift from a step", Source: "common practice, no source"},
+		{Name: "least_drift", Default: 0.2, Unit: "h", Why: "over weeks panels and thermometers go their own ways by minutes", Source: "common practice, no source"},
 		{Name: "fail_shift", Default: 1, Unit: "h", Why: "nothing that is read off a probe depends on less", Source: "common practice, no source"},
 	},
 	Since:    "0.1.0",
@@ -57,11 +58,11 @@ func run(p *detect.GroupPass) detect.Outcome {
 			l.files = append(l.files, file{Stamps: f, bad: make([]bool, len(f.Segments))})
 		}
 	}
-	swung := l.swung()
-	if files == nil && len(p.Beats()) == 0 {
-		return detect.Unable(detect.Absent, "needs the stamps in the order written, or daily swings of %d loggers to compare; this input has neither", int(p.Param("swing_loggers")))
+	swings := len(l.beats()) >= int(p.Param("swing_channels"))
+	if files == nil && !swings {
+		return detect.Unable(detect.Absent, "needs the stamps in the order written, or daily swings of %.0f channels on %.0f loggers to compare; this input has neither", p.Param("swing_channels"), p.Param("swing_loggers"))
 	}
-	if len(l.files) == 0 && !compared(files) && len(p.Beats()) == 0 {
+	if len(l.files) == 0 && !compared(files) && !swings {
 		if unordered > 0 {
 			return detect.Unable(detect.NoChance, "needs a file in the order written; %d of %d were sorted or shuffled on their way", unordered, len(files))
 		}
@@ -72,7 +73,7 @@ func run(p *detect.GroupPass) detect.Outcome {
 	l.cover()
 	found := l.far()
 	found = append(found, l.lags(files)...)
-	swung = besides(swung, found)
+	swung := besides(l.swung(), found)
 	found = append(found, besides(l.setBack(), swung)...)
 	found = append(found, swung...)
 	return detect.Faulty(l.finish(found)...)

@@ -71,7 +71,7 @@
 // swing goes over from the roots' to the heat's as the soil dries. A change counts from least_shift (0.4 h) on, a logger
 // that differs all along from standing_shift (2 h), or by whole hours within
 // whole_hour (0.15 h), and only if the battery is among its witnesses. A drift takes
-// drift_days (8) and ends half a step or more away. Readings off by fail_shift (1 h)
+// drift_days (8) and ends half a step away or more, and least_drift (0.2 h). Readings off by fail_shift (1 h)
 // or more fail, others are suspect. Where swings that could tell show no change, a
 // step back of the stamps is rows out of order and is not reported.
 //

@@ -32,15 +32,17 @@ func (r *rhythm) drifts() (e event, cost float64, ok bool) {
 	}
 	total, sd := agreed(all)
 	strong, against := r.count(all, total)
-	if against || strong < int(r.p.Param("swing_channels")) || math.Abs(total) < r.least()*drifted {
+	if against || strong < int(r.p.Param("swing_channels")) || math.Abs(total) < r.leastDrift() {
 		return event{}, bestCost, false
 	}
 	return r.drifting(bestAt, total, sd, all), bestCost, true
 }
 
-// drifted is how many tenths of a step a drift must amount to: readings are dated no
-// more finely than half a step.
-const drifted = 5
+// leastDrift is what a drift must amount to, h: readings are dated no more finely than
+// half a step.
+func (r *rhythm) leastDrift() float64 {
+	return max(r.p.Param("least_drift"), detect.Hours(r.cadence())/2)
+}
 
 // hinge fits a level before an instant and a line after it that begins there, and
 // gives what the points stand off. It tells how far the line goes by the end.

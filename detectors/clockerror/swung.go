@@ -56,7 +56,7 @@ func (r *rhythm) stepped(s *stretch, says []witness, from, to bool) event {
 			at.End, text, file = b.until, text+"; "+b.why, b.file
 		}
 	}
-	at.Start = max(at.Start, r.first(s.Span)-detect.Day/2)
+	at.Start = max(at.Start, r.first(s.Span)-detect.Day)
 	f := r.finding(at, shift)
 	f.Open = !to
 	f.Confidence = 0.9
@@ -99,7 +99,7 @@ func (r *rhythm) drifting(at int64, total, sd float64, says []witness) event {
 	span := detect.Span{Start: at, End: r.whole.End}
 	f := r.finding(span, total)
 	f.Open, f.Confidence = true, 0.85
-	f.Threshold = r.least() * drifted
+	f.Threshold = r.leastDrift()
 	if fail := r.p.Param("fail_shift"); math.Abs(total) > fail {
 		turn := at + int64(float64(span.Length())*fail/math.Abs(total))
 		f.Parts = []detect.Part{
@@ -119,7 +119,7 @@ func (r *rhythm) drifting(at int64, total, sd float64, says []witness) event {
 // refuted says whether the daily swings, which would show it, show no change of the
 // clock where the stamps step back.
 func (l *look) refuted(at, shift int64) bool {
-	r := rhythm{look: l, beats: l.p.Beats()}
+	r := rhythm{look: l, beats: l.beats()}
 	week := 7 * detect.Day
 	by := -detect.Hours(shift)
 	for i := range r.beats {

@@ -33,12 +33,13 @@
 //	30x96       96 readings of 30
 //	30+0.05x96  96 readings from 30 in steps of 0.05 (minus: 30-0.05x96)
 //	30*0.99x96  96 readings from 30, each 0.99 of the one before
+//	30^2@14x96  96 readings around 30 that swing by 2 over the day, highest at 14:00 UTC
 //	…~0.2       the same, with scatter of up to 0.2 either way: fixed, never random
 //	_x10        ten blanks: the port was heard and gave nothing
 //	.x10        ten readings that never came
 //	!open       the logger's own fault code (also !short, !fault)
 //
-// temperature_c and battery_v hold for all of a row's readings.
+// temperature_c and battery_v hold for all of a row's readings; they may swing (18^3@15).
 //
 // In find cases, a row's want cell says what the detector must find there: "find",
 // or a fault's name where a detector has several. A finding belongs to the row in
@@ -63,6 +64,9 @@
 // A file with a second clock has "by=device" where the readings have the device's
 // stamps, and "lags=-57m@START/END*86:90,...": the shift, its span by the receiver's
 // clock, its messages and all of that time.
+//
+// A probe with elsewhere=yes is of the farm and not of the group: a logger's daily
+// swings are held against those of its logger.
 //
 // The group is a logger, a zone or a farm. A farm's zones are named, each before the
 // waterings that its log has:

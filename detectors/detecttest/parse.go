@@ -18,6 +18,8 @@ type section struct {
 	series detect.Series
 	ctx    detect.Context
 	wants  []want
+	// elsewhere: of the farm, and not of the group
+	elsewhere bool
 }
 
 // want is a finding that a row asks for.
@@ -281,7 +283,7 @@ func (p *parser) start(values map[string]string) error {
 		Index: len(p.k.sections), Name: values["name"], Kind: detect.Kind(values["kind"]),
 		Unit: values["unit"], Quantity: q, Scale: 1, Zone: values["zone"], Post: values["post"],
 		Texture: values["texture"],
-	}}
+	}, elsewhere: values["elsewhere"] == "yes"}
 	if l := values["logger"]; l != "" {
 		s.probe.Wirings = []detect.Wiring{{Logger: l, Port: values["port"], Span: detect.Span{Start: math.MinInt64, End: math.MaxInt64}}}
 	}
@@ -352,10 +354,10 @@ func (p *parser) row(line string, number int) error {
 			return err
 		}
 	}
-	if err := fill(&s.series.Temperature, before, len(s.series.Time), cell("temperature_c")); err != nil {
+	if err := fill(&s.series.Temperature, s.series.Time, before, cell("temperature_c")); err != nil {
 		return err
 	}
-	if err := fill(&s.series.Battery, before, len(s.series.Time), cell("battery_v")); err != nil {
+	if err := fill(&s.series.Battery, s.series.Time, before, cell("battery_v")); err != nil {
 		return err
 	}
 	if text := cell("want"); text != "" {
@@ -377,28 +379,6 @@ func (p *parser) row(line string, number int) error {
 			}
 		}
 		s.wants = append(s.wants, w)
-	}
-	return nil
-}
-
-// fill gives the readings of one row a temperature or a battery. A column that no
-// row fills stays nil: absent.
-func fill(column *[]float32, from, to int, text string) error {
-	if text == "" && *column == nil {
-		return nil
-	}
-	v := float64(math.NaN())
-	if text != "" {
-		var err error
-		if v, err = strconv.ParseFloat(text, 32); err != nil {
-			return err
-		}
-	}
-	for len(*column) < from {
-		*column = append(*column, float32(math.NaN()))
-	}
-	for len(*column) < to {
-		*column = append(*column, float32(v))
 	}
 	return nil
 }

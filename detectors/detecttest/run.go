@@ -164,9 +164,17 @@ func group(k *kase) *detect.Group {
 	g.Period = k.period
 	g.Members = nil
 	var shared detect.Shared
+	var farm []detect.Summary
 	for _, s := range k.sections {
 		shared.Reset(&s.probe, &s.series, &s.ctx)
-		g.Members = append(g.Members, detect.Summarise(&s.probe, &s.series, &shared, k.period))
+		one := detect.Summarise(&s.probe, &s.series, &shared, k.period)
+		farm = append(farm, one)
+		if !s.elsewhere {
+			g.Members = append(g.Members, one)
+		}
+	}
+	if g.Scope == detect.PerLogger {
+		g.Beats = detect.Beats(farm)[g.Name]
 	}
 	return &g
 }

@@ -76,6 +76,7 @@ func newLook(p *detect.GroupPass) *look {
 	}
 	slices.Sort(l.members)
 	l.collect()
+	l.debug()
 	return l
 }
 

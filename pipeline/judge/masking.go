@@ -3,6 +3,7 @@ package judge
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"probeward/detectors/detect"
 	"probeward/schemas"
@@ -38,7 +39,32 @@ func (w *work) mask() {
 			}
 		}
 	}
+	w.together()
 }
+
+// together masks the other half of a comparison: what holds two probes against each
+// other says nothing of one of them once the other is explained.
+func (w *work) together() {
+	for i := range w.out.Findings {
+		f := &w.out.Findings[i]
+		if f.MaskedBy != "" || f.Fault != comparing {
+			continue
+		}
+		for j := range w.out.Findings {
+			g := &w.out.Findings[j]
+			if j != i && g.Fault == f.Fault && g.Start == f.Start && slices.Equal(g.Probes, f.Probes) && g.MaskedBy != "" && !strings.HasPrefix(g.MaskedWhy, withOther) {
+				f.MaskedBy, f.MaskedWhy = g.MaskedBy, withOther+g.Name
+				w.sparing[i] = true
+				break
+			}
+		}
+	}
+}
+
+// comparing is the fault that two probes have only together.
+const comparing = "depth_order"
+
+const withOther = "it was held against one that is explained: "
 
 // masker holds what masking reuses from one finding to the next.
 type masker struct {

@@ -11,8 +11,12 @@
       const b = document.createElement("button");
       b.type = "button";
       b.textContent = th.textContent;
+      // A browser repeats a head on each printed sheet, and leaves its buttons out there.
+      const word = document.createElement("span");
+      word.className = "on-paper";
+      word.textContent = th.textContent;
       th.textContent = "";
-      th.append(b);
+      th.append(b, word);
       b.addEventListener("click", () => {
         const up = th.getAttribute("aria-sort") !== "ascending";
         all("th", table.tHead).forEach((o) => o.removeAttribute("aria-sort"));
