@@ -126,7 +126,9 @@ func (r *ranker) gather() []*stop {
 	}
 	stops := make([]*stop, 0, len(at))
 	for _, s := range at {
-		stops = append(stops, s)
+		if slices.ContainsFunc(s.findings, func(i int) bool { return !tradeOf[r.in.Judged.Findings[i].Fault].Rides }) {
+			stops = append(stops, s)
+		}
 	}
 	slices.SortFunc(stops, func(a, b *stop) int {
 		return cmp.Or(cmp.Compare(a.place, b.place), cmp.Compare(a.class, b.class), cmp.Compare(a.farm, b.farm))

@@ -8,6 +8,9 @@ type Work struct {
 	Bring []string
 	Stop  float64 // minutes at the place, whatever the number of probes
 	Each  float64 // minutes for each probe
+	// Rides says that the work joins a visit that is made anyway, and makes none: the
+	// readings are true, and the place is a matter of the season's planning.
+	Rides bool
 }
 
 // Safety stands in the check of whatever digs or touches power.
@@ -136,7 +139,7 @@ var trade = []Work{
 			"if it comes back: set the probe again half a metre off" + digSafely,
 		},
 		Bring: []string{spade, "bentonite", probeKit}},
-	{Fault: "under_emitter", Stop: 10, Each: 5,
+	{Fault: "under_emitter", Stop: 10, Each: 5, Rides: true,
 		Check: []string{
 			"measure the distance from the probe to the nearest emitter",
 			"look for a leaking or moved emitter",
