@@ -126,7 +126,11 @@ func TestRangelandFileSortedAsText(t *testing.T) {
 	check(t, o.findings, []wanted{
 		{"12", "clock_error", "", "2014-03-13", []string{"set back by 6.0 h"}},
 		{"8", "clock_error", "", "2014-03-13", []string{"set back by 6.0 h"}},
-		{"11_12_C", "clock_error", "2014-03-12", "2014-03-13", []string{"set back by 6.0 h"}},
+		{"7_8_C", "clock_error", "2013-11", "2014-03-13", []string{"set back by 6.0 h"}},
+		// Not the stamps but the warmth of the soil says since when these ran ahead; the
+		// data's author has the same loggers six hours ahead until that visit.
+		{"11_12_C", "clock_error", "2013-11", "2014-03-13", []string{"set back by 6.0 h", "temperature +6"}},
+		{"EM6843", "clock_error", "2013-11", "2014-03-13", []string{"set back by 6.0 h", "temperature +6"}},
 	})
 }
 

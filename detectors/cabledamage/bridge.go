@@ -25,6 +25,8 @@ type watering struct {
 	before      float64 // wetness in the hours before
 	calm        bool    // it stood there
 	quick       float64 // risen within leak_minutes of the valve
+	step        float64 // of that, the most from one reading to the next
+	restless    float64 // how far a reading of the hours before lay from their median, at most
 	stay        float64 // and from then on, while the valve was open: the median
 	top         float64 // wettest while the valve was open
 	back        float64 // dried again within leak_drain of the valve's end
@@ -44,7 +46,6 @@ func bridged(p *detect.Pass) (l leaking, ok bool) {
 		return l, false
 	}
 	all := waterings(p)
-	debug(p, all)
 	step := math.Log(p.Param("leak_step"))
 	if p.Kind() == detect.Tensiometer {
 		step = math.Log(p.Param("leak_gauge"))
@@ -53,8 +54,8 @@ func bridged(p *detect.Pass) (l leaking, ok bool) {
 	for k, w := range all {
 		// Of the way back half is enough: the soil answers meanwhile. Where it answers
 		// more, the way back that is left must be a step of its own.
-		back := w.back >= p.Param("leak_back")*w.quick || w.back >= step
-		if w.calm && back && math.Min(w.quick, math.Min(w.stay, 2*w.back)) >= math.Max(step, 6*p.Scale(p.Quantity().Dryness(w.top))) {
+		back := w.back >= p.Param("leak_back")*w.quick || w.back >= math.Log(p.Param("leak_dried"))
+		if w.calm && back && w.quick >= p.Param("leak_clear")*w.restless && math.Min(w.quick, math.Min(w.stay, 2*w.back)) >= math.Max(step, 6*p.Scale(p.Quantity().Dryness(w.top))) {
 			shown = append(shown, k)
 		}
 	}
@@ -71,6 +72,13 @@ func bridged(p *detect.Pass) (l leaking, ok bool) {
 	scratch := make([]float64, len(shown))
 	usualQuick, usualBack := robust.Median(quick, scratch), robust.Median(back, scratch)
 	dry := robust.Median(top, scratch) - step // what is wetter than this has no room to show it
+	if p.Kind() == detect.Tensiometer {
+		dry = p.Quantity().Wetness(detect.TensionFloor) // a share of the signal is lost at any level
+	}
+	onlyValves := true
+	for _, k := range shown {
+		onlyValves = onlyValves && !all[k].rained
+	}
 
 	for _, w := range all[shown[0]:] {
 		if w.before <= dry {
@@ -84,8 +92,8 @@ func bridged(p *detect.Pass) (l leaking, ok bool) {
 	alike := false
 	for k, w := range all[:shown[0]] {
 		switch {
-		case w.before > dry:
-			continue
+		case w.before > dry, onlyValves && w.rained:
+			continue // the fall within a rain is the largest of many hours
 		case k == shown[0]-1 && own*w.quick <= usualQuick && ownBack*w.back > usualBack:
 			continue // the damage was done while the valve was open
 		}
@@ -102,13 +110,14 @@ func bridged(p *detect.Pass) (l leaking, ok bool) {
 			both++
 		}
 	}
-	since := earlier >= int(p.Param("own_waterings")) && !alike && 2*either >= len(shown)
+	since := earlier >= int(p.Param("own_waterings")) && !alike && (2*either >= len(shown) || circuitSteps(all, shown) >= p.Param("leak_sudden"))
 	// Without a history only what no soil does counts, at one watering more, and
 	// only where readings come close enough to see the minutes, and of blocks: a gauge
 	// follows water down the hole as fast.
 	always := p.Kind() == detect.GranularMatrix && earlier == 0 && both == len(shown) && len(shown) > int(p.Param("leak_events")) &&
 		2*p.Cadence() <= int64(p.Param("leak_minutes")*float64(detect.Minute))
-	if !since && !always {
+	circuit, how := electrical(p, all, shown)
+	if !since && !always || !circuit {
 		return l, false
 	}
 	v := p.Value()
@@ -131,6 +140,7 @@ func bridged(p *detect.Pass) (l leaking, ok bool) {
 	} else {
 		l.then = fmt.Sprintf("was back within %.0f h of its end, faster than %s dries", p.Param("leak_hours"), texture.Name)
 	}
+	l.then += how
 	return l, true
 }
 
@@ -184,6 +194,7 @@ func waterings(p *detect.Pass) []watering {
 			case p.Value()[k] > limits.High || p.Quantity() == detect.Tension && p.Value()[k] < limits.Low:
 				one.calm = false
 			case k < i:
+				one.restless = math.Max(one.restless, math.Abs(x-one.before))
 				one.calm = one.calm && math.Abs(x-one.before) < calm/2
 			case k < s:
 				from := one.before
@@ -197,6 +208,7 @@ func waterings(p *detect.Pass) []watering {
 					}
 				}
 				one.quick = math.Max(one.quick, x-from)
+				one.step = math.Max(one.step, x-w[k-1])
 				one.top = math.Max(one.top, x)
 			case k < e:
 				one.top = math.Max(one.top, x)
@@ -247,7 +259,7 @@ func waters(p *detect.Pass, near int64) []water {
 		out = append(out, w)
 	}
 	least := p.Param("leak_rain")
-	return slices.DeleteFunc(out, func(w water) bool { return w.rained && w.mm < least })
+	return slices.DeleteFunc(out, func(w water) bool { return w.rained && w.mm < least-1e-6 }) // a sum of tenths
 }
 
 // judge fills in how the reading dried after the valve closed, and where that ended.

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"probeward/detectors/detect"
+	"probeward/detectors/robust"
 	"probeward/schemas"
 )
 
@@ -25,6 +26,7 @@ func sagging(p *detect.Pass) (l leaking, ok bool) {
 	soon := max(int64(p.Param("leak_minutes")*float64(detect.Minute)), 2*cadence)
 	drain := int64(p.Param("leak_drain") * float64(detect.Hour))
 	late := int64(p.Param("leak_hours") * float64(detect.Hour))
+	var scratch []float64
 	first, last, before, earlier := -1, int64(0), 0, 0
 	l.lowest = math.Inf(1)
 	for _, spell := range waters(p, drain) {
@@ -33,6 +35,16 @@ func sagging(p *detect.Pass) (l leaking, ok bool) {
 			continue
 		}
 		last = spell.Start
+		// How the readings of the hours before scatter: a noisy probe falls at any time.
+		restless, lead := 0.0, p.From(spell.Start-max(3*detect.Hour, 3*cadence))
+		if i-lead < 3 {
+			continue
+		}
+		scratch = append(scratch[:0], w[lead:i]...)
+		middle := robust.Median(w[lead:i], scratch)
+		for _, x := range w[lead:i] {
+			restless = math.Max(restless, math.Abs(x-middle))
+		}
 		// The steepest fall within minutes, while water comes.
 		fall, at, from := 0.0, -1, 0.0
 		a := max(0, p.From(spell.Start-soon))
@@ -48,10 +60,16 @@ func sagging(p *detect.Pass) (l leaking, ok bool) {
 		}
 		sags := false
 		if at >= 0 {
-			step := math.Max(p.Param("sag_step"), math.Max(8*p.Scale(v[at]), p.Param("sag_share")*math.Abs(from)))
+			step := math.Max(2*restless, math.Max(p.Param("sag_step"), math.Max(8*p.Scale(v[at]), p.Param("sag_share")*math.Abs(from))))
 			// It lasts, or it is a spike or a flip.
 			next := p.From(t[at] + soon)
 			sags = fall >= step && next < len(t) && next > at+1 && from-w[next] >= fall/2 && !p.Limits().Outside(v[next])
+			// While the valve is open the plug stays wet; a spike slides back. Later the
+			// soil may have answered.
+			hold := min(e, p.From(t[at]+max(3*detect.Hour, 4*cadence)))
+			for k := next; sags && !spell.rained && k < hold; k++ {
+				sags = from-w[k] >= fall/4
+			}
 		}
 		if !sags {
 			if first < 0 {

@@ -157,29 +157,31 @@ func (r *rhythm) cuts() []int64 {
 	var out []int64
 	for i := range r.beats {
 		b := &r.beats[i]
-		length, sd := days, 0.0
+		length, far := days, 0.0
 		for ; ; length *= 2 {
-			sd = math.Sqrt(sq(r.day(b))*median2/float64(length) + 2*sq(r.week(b)))
-			if clear*sd <= most || length >= longestBlock {
+			far = max(most, clear*math.Sqrt(sq(r.day(b))*median2/float64(length)+2*sq(r.week(b))))
+			if far <= 3 || length >= longestBlock { // 3 h: a noisy channel is no use otherwise
 				break
 			}
 		}
 		var own []int64
-		var level detect.Maybe[float64]
-		last := r.whole.Start // where the block before this one began
-		for _, s := range blocks(b.Points, length*detect.Day, int(days)) {
-			m, v := r.level(b, within(b.Points, s))
-			far := max(most, clear*math.Sqrt(v+sq(sd)))
-			if level.OK && math.Abs(wrapped(m-level.V)) > far {
-				if at, ok := r.split(detect.Span{Start: last - length*detect.Day, End: s.End + length*detect.Day}); ok {
+		parts := blocks(b.Points, length*detect.Day, int(days))
+		levels := make([]float64, len(parts))
+		for k, s := range parts {
+			levels[k], _ = r.middle(within(b.Points, s))
+			// The block before may be cut in two by the change.
+			for back := 1; back <= min(2, k); back++ {
+				if math.Abs(wrapped(levels[k]-levels[k-back])) <= far {
+					continue
+				}
+				from := parts[max(0, k-back-1)].Start
+				if at, ok := r.split(detect.Span{Start: from, End: s.End + length*detect.Day}); ok {
 					own = append(own, at)
 				}
+				break
 			}
-			if !level.OK || math.Abs(wrapped(m-level.V)) > far/2 {
-				level = detect.Some(m)
-			}
-			last = s.Start
 		}
+		own = slices.Compact(own)
 		if len(own) <= mostCuts {
 			out = append(out, own...)
 		}

@@ -2,6 +2,7 @@ package clockerror
 
 import (
 	_ "embed"
+	"slices"
 
 	"probeward/detectors/detect"
 )
@@ -73,9 +74,14 @@ func run(p *detect.GroupPass) detect.Outcome {
 	l.cover()
 	found := l.far()
 	found = append(found, l.lags(files)...)
-	swung := besides(l.swung(), found)
+	swung, sure := l.swung(), len(found)
 	found = append(found, besides(l.setBack(), swung)...)
-	found = append(found, swung...)
+	for _, e := range swung {
+		// Stamps that cannot be, and two clocks side by side, say more than the day does.
+		if !slices.ContainsFunc(found[:sure], func(o event) bool { return o.Confidence >= e.Confidence && o.Start < e.End && e.Start < o.End }) {
+			found = append(found, e)
+		}
+	}
 	return detect.Faulty(l.finish(found)...)
 }
 

@@ -65,8 +65,8 @@
 // channel by channel, and by depth and kind within one. How loggers, weeks and days
 // differ on this farm is the measure. swing_loggers (5) must have a channel.
 // swing_days (2) on either side make a change, and swing_channels (2) must each show
-// it by swing_clear (4 standard deviations), or one, and the stamps a step or a hole
-// of the same length; no thermometer or battery that could tell may be off
+// it by swing_clear (4 standard deviations), or one, and the stamps a step or, but
+// for the battery, which a failing supply moves as well, a rare hole of the same length; no thermometer or battery that could tell may be off
 // the others by more than swing_agree (0.25 of the shift); moisture may, since its
 // swing goes over from the roots' to the heat's as the soil dries. A change counts from least_shift (0.4 h) on, a logger
 // that differs all along from standing_shift (2 h), or by whole hours within

@@ -12,7 +12,7 @@ import (
 type stamp struct {
 	from, until int64
 	why         string
-	file        string
+	file        string // empty: a hole
 }
 
 // stamped looks for the step of the stamps that a change of the clock leaves: hours
@@ -36,8 +36,17 @@ func (l *look) stamped(at int64, shift float64) (best stamp) {
 			}
 		}
 	}
-	if by > 0 {
-		for _, q := range l.silences() {
+	if silences := l.silences(); by > 0 {
+		long := 0
+		for _, q := range silences {
+			if 2*q.Length() >= by {
+				long++
+			}
+		}
+		if long > manySilences {
+			silences = nil
+		}
+		for _, q := range silences {
 			if near(q.Length(), by+c, slack) && q.Start > l.whole.Start && q.End < l.whole.End {
 				offer(q.End, q.Start+c, fmt.Sprintf("a hole of %.1f h ends at %s", detect.Hours(q.Length()), detect.Stamp(q.End)), "")
 			}

@@ -56,7 +56,11 @@ func (r *rhythm) stepped(s *stretch, says []witness, from, to bool) event {
 			at.End, text, file = b.until, text+"; "+b.why, b.file
 		}
 	}
-	at.Start = max(at.Start, r.first(s.Span)-detect.Day)
+	if from {
+		at.Start = max(at.Start, r.first(s.Span)-detect.Day)
+	} else {
+		at.Start = max(at.Start, r.heard())
+	}
 	f := r.finding(at, shift)
 	f.Open = !to
 	f.Confidence = 0.9
@@ -82,10 +86,23 @@ func (r *rhythm) first(s detect.Span) int64 {
 	return first
 }
 
+// heard is the logger's first reading with a value.
+func (l *look) heard() int64 {
+	first := l.whole.End
+	for _, m := range l.p.Members() {
+		if m.First.OK {
+			first = min(first, m.First.V)
+		}
+	}
+	return first
+}
+
 // constant is the finding of a logger that keeps another time all along.
 func (r *rhythm) constant(s *stretch, shift, sd float64) event {
 	at := s.Span
-	at.Start = max(at.Start, r.first(at)-detect.Day/2)
+	if s.Start == r.whole.Start {
+		at.Start = max(at.Start, r.heard())
+	}
 	f := r.finding(at, shift)
 	f.Open = s.End >= r.whole.End
 	f.Threshold = r.p.Param("standing_shift")
@@ -138,15 +155,19 @@ func (l *look) refuted(at, shift int64) bool {
 	return false
 }
 
-// besides keeps the events that no surer one of others tells of as well, at the same
-// time or within a day of it.
+// besides keeps the events that no surer one of others tells of: for half of their
+// time or more, or of the same change of the clock, one way or the other.
 func besides(events, others []event) []event {
 	var out []event
 	for _, e := range events {
 		told := false
 		for _, o := range others {
-			near := detect.Span{Start: o.Start - detect.Day, End: o.End + detect.Day}
-			told = told || o.Confidence >= e.Confidence && 2*near.Overlap(detect.Span{Start: e.Start, End: e.End}).Length() >= e.End-e.Start
+			at := detect.Span{Start: e.Start, End: e.End}
+			same := 2*at.Overlap(detect.Span{Start: o.Start, End: o.End}).Length() >= at.Length()
+			for _, edge := range []int64{o.Start, o.End} {
+				same = same || size(edge-e.Start) < detect.Day || size(edge-e.End) < detect.Day && !(e.Open && o.Open)
+			}
+			told = told || same && o.Confidence >= e.Confidence
 		}
 		if !told {
 			out = append(out, e)

@@ -58,8 +58,17 @@ func (r *rhythm) change(right, s detect.Span) (all []witness, ok bool) {
 	if r.moved(all, int(r.p.Param("swing_channels"))) {
 		return all, true
 	}
+	if !r.moved(all, 1) {
+		return all, false
+	}
 	mean, _ := agreed(all)
-	return all, r.moved(all, 1) && (r.stamped(s.Start, mean).why != "" || r.stamped(s.End, -mean).why != "")
+	for _, b := range []stamp{r.stamped(s.Start, mean), r.stamped(s.End, -mean)} {
+		// A failing supply makes holes and moves the swing of the battery.
+		if b.file != "" || b.why != "" && !r.batteryAlone(all) {
+			return all, true
+		}
+	}
+	return all, false
 }
 
 // median2 is how much larger the variance of a median is than that of a mean, for
@@ -106,9 +115,16 @@ func (r *rhythm) count(all []witness, shift float64) (strong int, against bool) 
 		if math.Abs(w.hours) >= clear*w.sd && w.hours*shift > 0 {
 			strong++
 		}
-		if w.channel != detect.SoilMoisture && math.Abs(shift) >= clear*w.sd && math.Abs(w.hours-shift) > max(clear*w.sd, r.p.Param("swing_agree")*math.Abs(shift)) {
+		if (w.channel == detect.Temperature || w.channel == detect.BatteryVoltage) && math.Abs(shift) >= clear*w.sd && math.Abs(w.hours-shift) > max(clear*w.sd, r.p.Param("swing_agree")*math.Abs(shift)) {
 			against = true
 		}
 	}
 	return strong, against
+}
+
+// batteryAlone says whether no other channel shows a change clearly.
+func (r *rhythm) batteryAlone(all []witness) bool {
+	return !slices.ContainsFunc(all, func(w witness) bool {
+		return w.channel != detect.BatteryVoltage && math.Abs(w.hours) >= r.p.Param("swing_clear")*w.sd
+	})
 }

@@ -33,15 +33,16 @@
 // inverted_share (0.8) of all must be for the wrong order, with a majority in both
 // halves of the record. The daily swing must say the same: the deeper one swings
 // swing_ratio (1.2) times as much on average, and phase_hours (1.5 h) earlier in the
-// day, or on phase_days (2.5) times as many days clearly.
+// day, or on phase_days (2.5) times as many days clearly, which asks for half as many
+// votes more.
 //
 // A swap: within swap_hours (3 h) both jump, in opposite directions and as far, but for
 // swap_left (0.3) of it, and the next day finds each nearer to where the other one was
 // than to where it was itself. Where the visit left a hole in the record, the days'
 // medians may show it: levels swap_gap (0.4 in natural logarithms of ohms or kPa) or
 // swap_gap_water_content (0.03 m3/m3) apart are exchanged within two days, and the one
-// that dries does so swap_novelty (1.5) times faster than ever else. The votes before and after say on which side the order
-// is wrong; a difference of two is needed.
+// that dries does so swap_novelty (1.5) times faster than ever else. The votes before
+// and after say on which side the order is wrong; a difference of two is needed.
 //
 // Confidence is 0.9 for a swap that was seen, 0.85 else. Judged, not measured.
 //

@@ -49,7 +49,10 @@ func (l *look) judge(q pair) (c candidate) {
 		}
 	}
 	swing, _ := weigh(q.u, q.d)
-	phase := l.phase(q.u, q.d)
+	phase, byHour := l.phase(q.u, q.d)
+	if !byHour && float64(all.inverted) < 1.5*l.p.Param("events") {
+		return c // the weaker of the two signs asks for more votes
+	}
 	if swing > -math.Log(l.p.Param("swing_ratio")) || phase >= 0 {
 		return c
 	}
@@ -150,7 +153,7 @@ func (l *look) finding(c candidate) detect.Finding {
 	answers := fmt.Sprintf("of %d waterings that either answered, the one registered deeper answered %d alone, or larger and no later, and the other one %d", c.votes.events, c.votes.inverted, c.votes.regular)
 	switch {
 	case c.swap == nil:
-		f.Evidence = fmt.Sprintf("%s answer in the wrong order: %s; and the deeper one swings %.1f times as much within quiet days", names, answers, c.swing)
+		f.Evidence = fmt.Sprintf("%s answer in the wrong order: %s; and the deeper one swings %.1f times as much within the day", names, answers, c.swing)
 	case c.until == 0:
 		f.Evidence = fmt.Sprintf("%s took each other's place on %s: each went on at the level of the other; since then %s", names, detect.Stamp(c.swap.time), answers)
 	default:

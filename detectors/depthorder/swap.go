@@ -115,17 +115,18 @@ func (b beat) clear() bool { return b.days >= 10 && float64(b.days)*b.unity*b.un
 
 // phase weighs when two probes swing: heat and uptake reach the deeper one later.
 // Above 0 the upper one is earlier, as it should be; below 0 it is later, or swings on
-// few days where the other one does on most; 0 where nothing tells.
-func (l *look) phase(u, d *member) int {
+// few days where the other one does on most; 0 where nothing tells. byHour says that both
+// have a clear hour.
+func (l *look) phase(u, d *member) (sign int, byHour bool) {
 	a, b := u.beat(), d.beat()
 	lag := math.Remainder(a.hour-b.hour, 24)
 	switch least := l.p.Param("phase_hours"); {
 	case a.clear() && b.clear() && lag >= least:
-		return -1
+		return -1, true
 	case a.clear() && b.clear() && lag <= -least/2:
-		return 1
+		return 1, true
 	case 2*b.days > len(d.days) && float64(b.days) >= l.p.Param("phase_days")*float64(a.days):
-		return -1
+		return -1, false
 	}
-	return 0
+	return 0, false
 }

@@ -34,9 +34,10 @@ type Swings [channels][]Swing
 const (
 	// swingCovered is the share of a day's readings that a swing is taken from.
 	swingCovered = 0.75
-	// swingError is the largest error at which a swing counts, in hours: a third of
-	// the quarter of a period in which the sign of a sine is known (derived).
-	swingError = 2.0
+	// swingError is the largest error at which a swing counts, in hours: the swing is
+	// then three of its errors high, which noise alone is on one day in a hundred
+	// (derived: exp(-(12/pi/1.25)^2/2)).
+	swingError = 1.25
 )
 
 // wave has the cosine and the sine of each minute of the day.

@@ -31,6 +31,7 @@ type Waterings struct {
 	Jumps []Jump    // sorted
 	Unit  float64   // what quiet time brings: no rise up to here is an answer
 	Dead  float64   // wetness above which the sensor hardly responds; +Inf: none
+	Steps Levels
 }
 
 // How waterings are studied. An answer lasts for hours, and noise does not, so a
@@ -103,7 +104,7 @@ func (s *Shared) waterings(period Period) Waterings {
 		st.end, st.hasEnd = st.driestEnd()
 	}
 	at := st.events()
-	return Waterings{At: at, Unit: st.quietUnit(at), Dead: st.dead, Jumps: st.jumps()}
+	return Waterings{At: at, Unit: st.quietUnit(at), Dead: st.dead, Jumps: st.jumps(), Steps: st.levels()}
 }
 
 // TensionAs is a tension in kPa as a standard value of the quantity, at the reference

@@ -25,10 +25,11 @@
 //
 // Of its answered waterings, answers (6) or more, the median level of the first half is
 // held against the newest two. It must have been at field capacity (capacity_kpa, 10
-// kPa, by the soil_texture) or wetter, less moved, and must have moved by moved (0.03 m3/m3) and scatters
-// (6) times the scatter of the first half; the level before waterings by dry_end (0.3)
-// of that, the same way; none of siblings (2) or more may have moved by sibling_share
-// (0.5) of it that way; and no jump or impossible value may have come since.
+// kPa, by the soil_texture) or wetter, less moved, and must have moved by moved (0.03
+// m3/m3) and scatters (6) times the scatter of the first half; the level before
+// waterings by dry_end (0.3) of that, the same way; none of siblings (2) or more may
+// have moved by sibling_share (0.5) of it that way; and no jump down or impossible
+// value may have come since.
 //
 // Below means: all of stay_days (3 d) or more up to the newest under the residual water
 // of its texture (residual, 0.034 m3/m3, where none is registered) less below (0.04

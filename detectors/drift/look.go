@@ -179,7 +179,7 @@ func (l *look) wandered(m *member) (f *detect.Finding, told bool) {
 	return f, true
 }
 
-// steps says whether a jump of any direction came since an instant: what goes by steps
+// steps says whether it dried by a jump since an instant: what goes by steps
 // is no drift.
 func (m *member) steps(since int64) bool {
 	for _, j := range m.Waterings.Jumps {

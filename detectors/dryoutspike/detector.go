@@ -62,6 +62,16 @@ var Detector = &detect.Detector{
 			Why: "a front needs up to a day to reach a deep probe", Source: "common practice, no source"},
 		{Name: "quick_hours", Default: 1, Unit: "h",
 			Why: "a wetting front passes a probe in hours; without a log only a quicker return is no answer", Source: "common practice, no source"},
+		{Name: "repeats", Default: 3, Unit: "spikes",
+			Why: "one small jump is a disturbance; three of one kind are a fault", Source: "common practice, no source"},
+		{Name: "repeat_share", Default: 0.5, Unit: "1",
+			Why: "half of the least fall is still above the 5 % or 0.01 m3/m3 that a decision bears", Source: "derived"},
+		{Name: "repeat_kpa", Default: 1, Unit: "kPa",
+			Why: "the accuracy of a tensiometer's gauge, which scatters alike over its range", Source: "common practice, no source"},
+		{Name: "seam", Default: 0.18, Unit: "1",
+			Why: "a converted kPa may go over a seam of 0.14 and back again and again", Source: "derived from the branches of Allen (2000), with a margin for rounding"},
+		{Name: "mirrored", Default: 0.25, Unit: "1",
+			Why: "noise goes to the wet side as often as to the dry, spikes do not", Source: "derived from symmetry; a quarter is a chance of 0.02 for twelve"},
 		{Name: "frost_c", Default: 1, Unit: "degC",
 			Why: "ice reads dry; one degree above freezing for the thermometer's place and accuracy", Source: "Dorigo et al. (2013), flags D01-D03 (from memory)"},
 	},
@@ -83,7 +93,7 @@ func run(p *detect.Pass) detect.Outcome {
 	if k, ok := s.lastLow(w); ok {
 		s.look(k)
 	}
-	if len(s.spikes) == 0 {
+	if s.repeated() || len(s.spikes) == 0 {
 		return detect.Healthy()
 	}
 	return detect.Faulty(s.finding())

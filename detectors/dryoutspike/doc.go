@@ -63,7 +63,18 @@
 // bound. quick_hours (1 h, and never less than one reading): see Needs. frost_c
 // (1 degC): with soil as cold as that, dry readings are ice.
 //
-// Only the readings of the spikes are marked. Confidence starts at 0.70 for one
+// A spike that begins from one reading to the next and comes back counts less deep
+// where it repeats itself: repeats (3) or more of them in the period, each at least
+// repeat_share (0.5) of the least fall deep, local_scales of the readings before it
+// and counts, and over within a third of max_hours. Of a tensiometer it is repeat_kpa
+// (1 kPa) instead. In kPa of a block it is seam (0.18), since a block that lies at a seam
+// of its conversion steps over it and back. The same is looked for towards wet: noise
+// goes there as often, so that no more than mirrored (0.25) as many may be found
+// there, away from water. Where they are half as many the probe scatters, and none
+// is a spike.
+//
+// Only the readings of the spikes are marked, with the whole of the flank on which
+// they come back. Confidence starts at 0.70 for one
 // spike beyond the bound of the soil and 0.55 for one within it, and each further
 // spike halves what is missing to 1.
 //

@@ -42,6 +42,7 @@ type search struct {
 	hourly  float64   // the probe's usual change over an hour, in wetness
 	asked   bool      // hourly is computed
 	scratch []float64 // levels
+	bends   []float64
 }
 
 func newSearch(p *detect.Pass) *search {

@@ -87,14 +87,20 @@ func run(p *detect.Pass) detect.Outcome {
 	length := func(i int) int64 { return h.t[stands[i].to-1] - h.t[stands[i].from] }
 	slices.SortStableFunc(order, func(a, b int) int { return int((length(b) - length(a)) / detect.Second) })
 	var findings []detect.Finding
-	unclear, atEnd := -1, -1
+	unclear, atEnd, asleep := -1, -1, -1
 	judged := make([]bool, len(stands))
 	// Once more after each finding: two hangs hide each other's habit.
 	for again := true; again; {
 		again, unclear, atEnd = false, -1, -1
 		for _, i := range order {
 			s := &stands[i]
-			if judged[i] || h.limits.Outside(h.v[s.from]) || h.explained(s) {
+			if judged[i] || h.limits.Outside(h.v[s.from]) {
+				continue
+			}
+			if h.explained(s) {
+				if h.atScaleEnd(s) && h.fillsWindow(s) && h.sleep(s) >= p.Param("evidence_nats") {
+					asleep = i
+				}
 				continue
 			}
 			if s.to-s.from == len(h.v) {
@@ -120,6 +126,11 @@ func run(p *detect.Pass) detect.Outcome {
 		s := &stands[atEnd]
 		return detect.Unable(detect.NoChance, "stands at %s %s for %s, the driest that it has ever shown: where a scale ends, a probe that works shows no more",
 			number(h.v[s.from]), h.q.Unit(), detect.Length(h.t[s.to-1]-h.t[s.from]))
+	}
+	if len(findings) == 0 && asleep >= 0 {
+		s := &stands[asleep]
+		return detect.Unable(detect.NoChance, "stands at the scale's end, %s %s, for %s, and slept through %d waterings there, where it moved at %d of %d others: stuck, or soil that is drier than the scale; a reading in ohms, or water at the dripper, would tell",
+			number(h.v[s.from]), h.q.Unit(), detect.Length(h.t[s.to-1]-h.t[s.from]), s.waters, h.moved, h.events)
 	}
 	if len(findings) == 0 && unclear >= 0 {
 		s := &stands[unclear]

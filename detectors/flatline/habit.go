@@ -109,7 +109,7 @@ func (h *habit) explained(s *stand) bool {
 	if h.q == detect.Tension && v == 0 && h.p.Kind() == detect.GranularMatrix {
 		return true
 	}
-	if h.q != detect.WaterContent && h.p.Has(detect.NeedScaleEnd) && v >= h.p.ScaleEnd().V-h.p.Quantum() {
+	if h.atScaleEnd(s) {
 		return true
 	}
 	if v != h.low && v != h.high {
@@ -122,6 +122,11 @@ func (h *habit) explained(s *stand) bool {
 		}
 	}
 	return same >= int(h.p.Param("rail_stands")) && h.low != h.high
+}
+
+// atScaleEnd says whether a stand is at the dry end of the exported scale.
+func (h *habit) atScaleEnd(s *stand) bool {
+	return h.q != detect.WaterContent && h.p.Has(detect.NeedScaleEnd) && h.v[s.from] >= h.p.ScaleEnd().V-h.p.Quantum()
 }
 
 // ownEnd says whether a stand may be at the end of a scale that too few other probes

@@ -62,15 +62,18 @@
 // What counts is the rise on top of the level at the valve's opening: a rise by turning
 // points that is older, and of which less than answer_share came since, is no answer.
 //
-// A watering came only in part, by low pressure or a valve that opened late, when the
-// probes say so by size. Each one's rise is held against the median of its rises a
-// millimetre at partial_events (4) or more other waterings of about that depth, of
-// which it answered partial_share (0.75), where that is clear_units (3) times what its
-// quiet time brings. The zone's median must be at most partial_middle (0.6) and more
-// than miss_share, partial_quantile (0.8) of the probes must stand under partial_all
-// (0.85), and the logarithm must lie partial_scales (4) spreads, each at least
-// partial_spread (0.12), under that of the zone's other waterings; the last watering
-// before must have been answered by partial_before (0.75) or more.
+// A watering came only in part, by low pressure or a valve that opened late, or not at
+// all, when the probes say so by size. Each one's rise is held against the median of its
+// rises a millimetre at partial_events (4) or more other waterings of about that depth, of
+// which it answered partial_share (0.75), where that is clear_units (2) times what its
+// quiet time brings; one of more than partial_wild (2.5) times as much is left out. After
+// a storm or soon after a watering, only probes count that answered before from a
+// level as wet. The zone's median must be at most partial_middle (0.6),
+// partial_quantile (0.8) of the probes must stand under partial_all (0.85), and the
+// logarithm must lie partial_scales (4) spreads, each at least partial_spread (0.12),
+// under that of the zone's other waterings; some must stand low at min_posts or more,
+// and more than min_probes of them, where the median is below miss_share; the last
+// watering before must have been answered by partial_before (0.75) or more.
 //
 // Failures in a row are one finding; it ends a day after the last, or with the next
 // watering. Confidence is one minus the square root of that chance, at most 0.95: as

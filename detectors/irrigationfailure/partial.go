@@ -52,7 +52,7 @@ func (l *look) ratio(i, k int) (r float64, ok bool) {
 	}
 	unit := l.probes[i].Waterings.Unit
 	var rises []float64
-	answered, wettest := 0, math.Inf(-1)
+	answered, wettest, roomy := 0, math.Inf(-1), math.Inf(-1)
 	for j := range l.occasions {
 		o := l.measured[i][j]
 		if j == k || o == nil || l.low[j] || !l.alike(j, k) {
@@ -65,6 +65,7 @@ func (l *look) ratio(i, k int) (r float64, ok bool) {
 		if o.Rise > l.rule.Separate*unit {
 			answered++
 			wettest = max(wettest, o.Level+o.Rise)
+			roomy = max(roomy, o.Level)
 		}
 		rises = append(rises, size)
 	}
@@ -78,7 +79,14 @@ func (l *look) ratio(i, k int) (r float64, ok bool) {
 	if expected < l.p.Param("clear_units")*unit {
 		return 0, false
 	}
-	return w.Rise / expected, true
+	// Wet soil has no room for an answer, unless the probe has answered in full from a
+	// level as wet.
+	if l.noRoom(k) && w.Level > roomy {
+		return 0, false
+	}
+	// What swings by so much more than its answers is out of order.
+	r = w.Rise / expected
+	return r, r <= l.p.Param("partial_wild")
 }
 
 // share is the median ratio of the zone's probes at an occasion, and how it was made.
@@ -86,23 +94,24 @@ type share struct {
 	middle, most float64 // median, and the ratio that nearly all probes keep under
 	probes       int
 	posts        int
+	low          int // posts at which a probe stands low
 	told         bool
 }
 
 func (l *look) shareOf(k int) share {
 	var s share
-	if l.noRoom(k) {
-		return s
-	}
 	var ratios []float64
-	posts := map[string]bool{}
+	posts, low := map[string]bool{}, map[string]bool{}
 	for i := range l.probes {
 		if r, ok := l.ratio(i, k); ok {
 			ratios = append(ratios, r)
 			posts[postOf(l.probes[i])] = true
+			if r <= l.p.Param("partial_all") {
+				low[postOf(l.probes[i])] = true
+			}
 		}
 	}
-	s.probes, s.posts = len(ratios), len(posts)
+	s.probes, s.posts, s.low = len(ratios), len(posts), len(low)
 	if s.probes < int(l.p.Param("min_probes")) || s.posts < int(l.p.Param("min_posts")) {
 		return s
 	}
@@ -133,7 +142,11 @@ func (l *look) partial(fails []failure) {
 	spread := max(l.p.Param("partial_spread"), robust.Consistency*mad)
 	for k := range shares {
 		s := &shares[k]
-		if !s.told || fails[k].failed || s.most > l.p.Param("partial_all") || s.middle > l.p.Param("partial_middle") || s.middle < l.p.Param("miss_share") {
+		if !s.told || fails[k].failed || s.most > l.p.Param("partial_all") || s.middle > l.p.Param("partial_middle") || s.low < int(l.p.Param("min_posts")) {
+			continue
+		}
+		// Silence of a few is what deficit brings, too, one after the other.
+		if s.middle < l.p.Param("miss_share") && s.probes <= int(l.p.Param("min_probes")) {
 			continue
 		}
 		z := (middle - math.Log(max(s.middle, 0.01))) / spread
@@ -157,6 +170,6 @@ func (l *look) wholeBefore(shares []share, fails []failure, k int) bool {
 }
 
 func (f *failure) evidence(what string) string {
-	return fmt.Sprintf("%d probes at %d posts answered %s by %.2f of what they do with so much water (median), and nearly all of them by less than usual, the watering before in full: the water came only in part; answers of the zone differ so with a chance of %.2g at most",
+	return fmt.Sprintf("%d probes at %d posts answered %s by %.2f of what they do with so much water (median), and nearly all of them by less than usual, the watering before in full: the water came only in part, or not at all; answers of the zone differ so with a chance of %.2g at most",
 		f.asked, f.posts, what, f.partly, f.chance)
 }

@@ -50,10 +50,11 @@
 // A slower fall, or one to a level that is not near zero, is another question: whether
 // the tensiometer has been wetter in each of its newest days (stay_days at least) than
 // ever in the before_days (21 d) before, by sink_ratio (1.3) and 1 kPa; and either
-// below sink_kpa (7.5 kPa) or by sink_far (2.5). The fall may take sink_days (14 d). Then sink_neighbours (3) as deep or shallower are asked for
-// the driest day of that time, against the driest days of earlier stretches as long:
-// no more than sink_share (0.25) of them may be wetter than ever, by sink_explains (0.3)
-// of what it is itself, and none at its own post.
+// below sink_kpa (7.5 kPa) or by sink_far (2.5). The fall may take sink_days (14 d).
+// Then sink_neighbours (3) as deep or shallower are asked for the driest day of that
+// time, against the driest days of earlier stretches as long: no more than sink_share
+// (0.25) of them may be wetter than ever, by sink_explains (0.3) of what it is itself,
+// and none at its own post.
 //
 // Confidence is 0.95 for a fall without water beside a neighbour that moved apart,
 // 0.9 for a novel fall beside one, 0.85 and 0.8 for the same without, and 0.75 by

@@ -43,5 +43,8 @@ func (z *zone) look(i int) (f detect.Finding, found bool, why detect.Why) {
 			return f, true, why
 		}
 	}
+	if n := z.silentAtEnd(me); n >= int(p.Param("min_misses")) {
+		return unable(detect.NoChance, "stood at the scale's end through its newest %d waterings, which its siblings answered: stuck, or soil that is drier than the scale; a reading in ohms, or water at the dripper, would tell", n)
+	}
 	return f, false, why
 }

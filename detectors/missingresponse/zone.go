@@ -112,6 +112,45 @@ func (z *zone) siblings(i int) {
 	}
 }
 
+// silentAtEnd counts the newest waterings in a row at which a probe stood at the
+// scale's end and did nothing, while the siblings at its depth answered most of them;
+// 0 where these did not, or are too few to speak.
+func (z *zone) silentAtEnd(me *probe) int {
+	n, told := 0, 0
+	for k := len(me.all) - 1; k >= 0; k-- {
+		e := &me.all[k]
+		if e.Blind {
+			continue
+		}
+		if !e.AtEnd || e.Rise >= z.p.Param("answer_units")*me.Waterings.Unit {
+			break
+		}
+		n++
+		asked, answered := 0, 0
+		for j := range z.probes {
+			one := &z.probes[j]
+			if samePost(me.Summary, one.Summary) || !z.alike(me, one) || !z.steady(one) {
+				continue
+			}
+			for _, o := range one.counted {
+				if o.at == e.at {
+					asked++
+					if o.strong {
+						answered++
+					}
+				}
+			}
+		}
+		if asked >= int(z.p.Param("min_siblings")) && 2*answered > asked {
+			told++
+		}
+	}
+	if 2*told <= n {
+		return 0
+	}
+	return n
+}
+
 // steady says whether a probe answers most of its waterings, so that its silence
 // tells of the water.
 func (z *zone) steady(p *probe) bool {

@@ -50,6 +50,18 @@
 // its row has the wrong day. Those within join_hours (24 h) are one
 // finding, from the first onset to the last peak, at most response_hours.
 //
+// A leak is slow, and water may come while earlier water still rises; neither makes an
+// onset. So levels are looked at as well, in blocks of three hours. A lift is the largest
+// rise within lift_hours (24 h), less that of a day before: what still rises from
+// earlier water does so by less, and the swing of the day is the same. Looks keep off
+// the time of water as above. A probe lifts when it does so by quiet_times what its own
+// quiet time brings (the upper tenth of all looks, of which it takes lift_looks, 24, and
+// the unit of missing_irrigation_response), and a storm's own day is left out. Water
+// came when more than min_probes lift at half of the posts, lift_upper (0.4) of each
+// post's shallowest among them, by a median of lift_share (0.1) of their usual answers;
+// when that has a chance of lift_chance (0.001) or less; and when at no other look more
+// than lift_others (0.5) of as many did.
+//
 // Confidence is one minus the square root of that chance, at most 0.95: as if half of
 // the probes were independent witnesses. Judged, not measured.
 //

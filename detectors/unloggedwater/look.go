@@ -76,7 +76,6 @@ func newLook(p *detect.GroupPass) *look {
 	}
 	slices.Sort(l.members)
 	l.collect()
-	l.debug()
 	return l
 }
 
@@ -193,6 +192,8 @@ type cluster struct {
 	able   int
 	posts  int
 	chance float64
+	lift   bool    // seen by levels, not by onsets
+	middle float64 // then: the median lift as a share of the usual answer
 }
 
 func (l *look) findings() []detect.Finding {
@@ -217,6 +218,15 @@ func (l *look) findings() []detect.Finding {
 			a++
 		}
 	}
+	// What the onsets have told already is not told again.
+	for _, c := range l.lifts() {
+		if !slices.ContainsFunc(found, func(o cluster) bool {
+			return abs(o.onsets[0].water-c.onsets[0].water) < 2*hours(l.p.Param("response_hours"))
+		}) {
+			found = append(found, c)
+		}
+	}
+	slices.SortStableFunc(found, func(a, b cluster) int { return cmp.Compare(a.onsets[0].water, b.onsets[0].water) })
 	return l.join(found)
 }
 
@@ -335,6 +345,12 @@ func (l *look) finding(c cluster) detect.Finding {
 		Readings: n, Probes: l.members,
 		Measured: float64(n) / float64(c.able), Threshold: l.p.Param("most_share"), Unit: "share of the probes that normally answer",
 		Confidence: math.Min(0.95, 1-math.Sqrt(c.chance)),
+	}
+	if c.lift {
+		f.Measured, f.Threshold, f.Unit = float64(n), l.p.Param("min_probes"), "probes"
+		f.Evidence = fmt.Sprintf("%d of the zone's %d probes, at %d posts, rose from about %s on above what they were doing a day before, by %.2f of their usual answer (median), as none of their quiet time brings; %s, %s; lifts of their own fall together so with a chance of %.1g a period",
+			n, c.able, c.posts, detect.Stamp(came), c.middle, l.around(came), l.rained(came), math.Max(c.chance, 1e-12))
+		return f
 	}
 	f.Evidence = fmt.Sprintf("%d of %d probes that normally answer, at %d posts, wetted from %s on as they do after a watering, by their usual lags one of about %s; %s, %s; onsets of their own fall together so with a chance of %.1g a period",
 		n, c.able, c.posts, detect.Stamp(first), detect.Stamp(came), l.around(came), l.rained(came), math.Max(c.chance, 1e-12))

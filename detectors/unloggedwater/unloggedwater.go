@@ -35,6 +35,12 @@ var Detector = &detect.Detector{
 		{Name: "most_share", Default: 0.6, Unit: "share of the probes", Why: "most of the zone, and not a half that happens to be wet", Source: "common practice, no source"},
 		{Name: "max_chance", Default: 0.001, Unit: "a period", Why: "how often onsets that each probe has on its own may fall together so", Source: "derived: 1 false alarm in 1000 scans of a zone"},
 		{Name: "misdated_hours", Default: 40, Unit: "h", Why: "a row a day off, and the longest watering: a log that has the water on another day has it", Source: "common practice, no source"},
+		{Name: "lift_hours", Default: 24, Unit: "h", Why: "so long do shallow and middle probes take to one water, and a day later the swing of the day comes again", Source: "derived"},
+		{Name: "lift_looks", Default: 24, Unit: "looks", Why: "three days of them: fewer do not tell what quiet time brings", Source: "common practice, no source"},
+		{Name: "lift_share", Default: 0.1, Unit: "of the usual answer", Why: "a cloudy day lets all probes rise a little", Source: "common practice, no source"},
+		{Name: "lift_upper", Default: 0.4, Unit: "share of the posts' shallowest probes", Why: "water comes from above; what only deep probes show is an old storm", Source: "derived"},
+		{Name: "lift_chance", Default: 0.001, Unit: "a period", Why: "how often lifts that each probe has on its own may fall together so; that they are not independent is held against the quiet time of the zone", Source: "derived: 1 false alarm in 1000 scans of a zone"},
+		{Name: "lift_others", Default: 0.5, Unit: "of the probes that rose", Why: "what half of them do together in quiet time tells of no water", Source: "common practice, no source"},
 		{Name: "join_hours", Default: 24, Unit: "h", Why: "onsets a day apart are the answers of shallow and deep probes to one water", Source: "common practice, no source"},
 	},
 	Since:    "0.1.0",
@@ -50,9 +56,10 @@ func run(p *detect.GroupPass) detect.Outcome {
 	for i := range l.probes {
 		posts[l.probes[i].post] = true
 	}
-	if len(l.probes) < int(p.Param("min_probes")) || len(posts) < int(p.Param("min_posts")) {
+	found := l.findings()
+	if len(found) == 0 && (len(l.probes) < int(p.Param("min_probes")) || len(posts) < int(p.Param("min_posts"))) {
 		return detect.Unable(detect.NoChance, "needs %.0f probes at %.0f posts that normally answer the zone's waterings, has %d at %d",
 			p.Param("min_probes"), p.Param("min_posts"), len(l.probes), len(posts))
 	}
-	return detect.Faulty(l.findings()...)
+	return detect.Faulty(found...)
 }

@@ -99,6 +99,8 @@ var masks = []Mask{
 	}, Why: "what repeats itself cannot answer, and its neighbours move away from it"},
 	{By: "dry_out_spike", Faults: []string{"noise", "poor_contact"},
 		Why: "the scatter is that of the spikes"},
+	{By: "noise", Faults: []string{"poor_contact"},
+		Why: "scatter makes answers look late, low and jumpy, whatever the contact"},
 
 	// Its placement, and a hole that has not closed yet.
 	{By: "settling", Faults: []string{

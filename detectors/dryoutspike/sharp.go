@@ -1,0 +1,239 @@
+package dryoutspike
+
+import (
+	"math"
+	"os"
+	"slices"
+
+	"probeward/detectors/detect"
+	"probeward/detectors/robust"
+)
+
+var dbg = os.Getenv("DBGS") != ""
+
+// side is the way that a sharp excursion goes.
+type side float64
+
+const (
+	dry side = 1
+	wet side = -1
+)
+
+// sharp finds the excursions to one side that begin from one reading to the next and
+// come back within max_hours: the template of a spike, whose depth counts less the more
+// often it comes. Looked for towards wet as well, it tells how often a series that only
+// scatters shows it.
+// Those towards wet are looked for outside of the others, whose return is none.
+func (s *search) sharp(way side, others []spike) []spike {
+	var out []spike
+	next := 0
+	for i := 1; i < len(s.w); {
+		if float64(way)*(s.w[i-1]-s.w[i]) < s.small(i-1) {
+			i++
+			continue
+		}
+		known := out
+		if way == wet {
+			for next < len(others) && others[next].last < i {
+				next++
+			}
+			if next < len(others) && i >= others[next].first {
+				i = others[next].last + 1
+				continue
+			}
+			known = others[:next]
+		}
+		c, ok := s.template(way, i, known)
+		if !ok {
+			i++
+			continue
+		}
+		out = append(out, c)
+		i = c.last
+	}
+	return out
+}
+
+// small is the least depth of a spike that comes again and again and leaves reading i,
+// in wetness.
+func (s *search) small(i int) float64 {
+	if s.p.Quantity() != detect.Tension {
+		return s.p.Param("repeat_share") * s.leastFall
+	}
+	if s.p.Kind() == detect.GranularMatrix {
+		return s.p.Param("seam")
+	}
+	return s.p.Param("repeat_kpa") * detect.Tension.WetnessSlope(s.v[i])
+}
+
+// template measures the excursion that begins at reading i, after those already found.
+func (s *search) template(way side, i int, found []spike) (c spike, ok bool) {
+	t, w, sign := s.t, s.w, float64(way)
+	if s.limits.Outside(s.v[i]) || 2*(t[i]-t[i-1]) > 3*s.p.Cadence() {
+		return c, false
+	}
+	sigma, base, good := s.around(i, found)
+	if !good {
+		return c, false
+	}
+	if sign > 0 {
+		base = min(base, w[i-1])
+	} else {
+		base = max(base, w[i-1])
+	}
+	c.before, c.trough = base, w[i]
+	c.depth = sign * (base - w[i])
+	scale := max(sigma, s.p.Quantum()*s.p.Quantity().WetnessSlope(s.v[i-1]))
+	c.need = max(s.small(i-1), s.p.Param("local_scales")*scale, s.p.Param("counts")*s.p.Quantum()*s.p.Quantity().WetnessSlope(s.v[i-1]))
+	if c.depth < c.need {
+		return c, false
+	}
+	k, j := i, i+1
+	for ; j < len(w) && t[j]-t[i] <= s.stay/3; j++ {
+		if s.limits.Outside(s.v[j]) {
+			return c, false // another detector's
+		}
+		if sign*(w[k]-w[j]) > 0 {
+			k = j
+		}
+		if sign*(base-w[j]) <= max(0.25*c.depth, 2*scale) {
+			break
+		}
+		// Or nearly there, and at rest: the soil has dried meanwhile.
+		if depth := sign * (base - w[k]); sign*(base-w[j]) <= s.p.Param("return_share")*depth && j > k && j+2 < len(w) &&
+			math.Abs(w[j+1]-w[j]) < 2*scale && math.Abs(w[j+2]-w[j]) < 2*scale {
+			break
+		}
+	}
+	if j >= len(w) || t[j]-t[i] > s.stay/3 {
+		return c, false
+	}
+	c.trough = w[k]
+	c.depth = sign * (base - c.trough)
+	// The rest of the flank, as long as it still comes back.
+	for j+1 < len(w) && sign*(base-w[j]) > 2*scale && sign*(w[j+1]-w[j]) > 0 && sign*(base-w[j+1]) > -2*scale {
+		j++
+	}
+	c.after = w[j]
+	// What lands beyond where it was has answered to water, or is another level.
+	beyond := s.p.Param("return_share")*c.depth + 2*scale
+	if -sign*(base-w[j]) > beyond && (j+1 == len(w) || -sign*(base-w[j+1]) > beyond) {
+		return c, false
+	}
+	c.first, c.last = i, j
+	c.Span = detect.Span{Start: t[i], End: t[j]}
+	c.fall, c.rise = t[i]-t[i-1], t[j]-t[k]
+	return c, true
+}
+
+// around is the scatter of the readings before i outside of the spikes found, and the
+// level of the last of them; not good where they are too few or too long ago.
+func (s *search) around(i int, found []spike) (sigma, level float64, good bool) {
+	const most = 26
+	s.scratch = s.scratch[:0]
+	f := len(found) - 1
+	for j := i - 1; j >= 0 && len(s.scratch) < most && s.t[i]-s.t[j] <= 2*s.stay; j-- {
+		if f >= 0 && j < found[f].last && j >= found[f].first {
+			j = found[f].first
+			f--
+			continue
+		}
+		s.scratch = append(s.scratch, s.w[j])
+	}
+	n := len(s.scratch)
+	if n < 5 {
+		return 0, 0, false
+	}
+	s.bends = s.bends[:0]
+	for j := 1; j < n-1; j++ {
+		s.bends = append(s.bends, math.Abs(s.scratch[j-1]-2*s.scratch[j]+s.scratch[j+1]))
+	}
+	var scratch [most]float64
+	sigma = robust.Consistency * robust.Median(s.bends, scratch[:len(s.bends)]) / math.Sqrt(6)
+	sigma = max(sigma, s.p.Noise()/2, s.p.Quantity().SensorNoise())
+	level = robust.Median(s.scratch[:5], scratch[:5])
+	return sigma, level, true
+}
+
+// repeated adds the spikes of the template to those found singly, where there are
+// enough of them and few or none like them towards wet; it says whether the excursions
+// go to both sides, as those of a noisy probe do.
+func (s *search) repeated() (bothWays bool) {
+	all := s.sharp(dry, nil)
+	if len(all)+len(s.spikes) == 0 {
+		return false
+	}
+	up := 0
+	back := hours(s.p.Param("water_hours"))
+	for _, c := range s.sharp(wet, all) {
+		if !s.water(c.Start-back, c.End) {
+			up++
+		}
+	}
+	kept := make([]spike, 0, len(all))
+	for _, c := range all {
+		if s.sound(&c, all) {
+			kept = append(kept, c)
+		}
+	}
+	if dbg {
+		println("REP all", len(all), "kept", len(kept), "up", up, "single", len(s.spikes), "noise*1e4", int(1e4*s.p.Noise()))
+		for _, c := range s.sharp(wet, all) {
+			println("   up", detect.Stamp(c.Start), detect.Stamp(c.End), int(c.depth*1000), int(c.need*1000), s.water(c.Start-back, c.End))
+		}
+		for _, c := range all {
+			println("   dn", detect.Stamp(c.Start), detect.Stamp(c.End), int(c.depth*1000), int(c.need*1000), s.sound(&c, all), c.watered, c.beyond)
+		}
+	}
+	if up >= 2 && 2*up > max(len(kept), len(s.spikes)) {
+		return true
+	}
+	if len(kept) < int(s.p.Param("repeats")) || float64(up) > s.p.Param("mirrored")*float64(len(kept)) {
+		return false
+	}
+	for _, c := range kept {
+		if !slices.ContainsFunc(s.spikes, func(o spike) bool { return o.first < c.last && c.first < o.last }) {
+			s.spikes = append(s.spikes, c)
+			continue
+		}
+		for k := range s.spikes {
+			o := &s.spikes[k]
+			if o.first < c.last && c.first < o.last { // both flanks
+				o.first, o.last = min(o.first, c.first), max(o.last, c.last)
+				o.Span = detect.Span{Start: s.t[o.first], End: s.t[o.last]}
+			}
+		}
+	}
+	slices.SortFunc(s.spikes, func(a, b spike) int { return a.first - b.first })
+	return false
+}
+
+// sound says whether neither frost nor water explains a spike of the template.
+func (s *search) sound(c *spike, all []spike) bool {
+	quick := max(hours(s.p.Param("quick_hours")), s.p.Cadence())
+	if s.frozen(c) {
+		return false
+	}
+	s.bound(c)
+	if !s.logged && !c.beyond && c.rise > quick {
+		return false
+	}
+	c.watered = s.water(s.t[c.first]-hours(s.p.Param("water_hours")), s.t[min(c.last, len(s.t)-1)])
+	if c.watered && !c.beyond && c.depth < s.p.Param("gross_factor")*c.need {
+		return false
+	}
+	// What drains after a watering, or comes back from wet, is no drier than the day before.
+	s.scratch = s.scratch[:0]
+	for i := c.first - 1; i >= 0 && s.t[c.first]-s.t[i] <= detect.Day; i-- {
+		if !slices.ContainsFunc(all, func(o spike) bool { return i >= o.first && i < o.last }) {
+			s.scratch = append(s.scratch, s.w[i])
+		}
+	}
+	n := len(s.scratch)
+	if n < 3 {
+		return false
+	}
+	s.scratch = append(s.scratch, s.scratch...)
+	driest := robust.Quantile(s.scratch[:n], s.scratch[n:], 0.1)
+	return c.trough <= driest-s.p.Param("fresh_share")*c.depth
+}
