@@ -1,6 +1,7 @@
 package dryoutspike
 
 import (
+	"cmp"
 	"math"
 	"os"
 	"slices"
@@ -188,6 +189,13 @@ func (s *search) repeated() (bothWays bool) {
 	if up >= 2 && 2*up > max(len(kept), len(s.spikes)) {
 		return true
 	}
+	held := int64(0)
+	for _, c := range kept {
+		held += c.Length()
+	}
+	if n := len(kept); n > 0 && 2*held > kept[n-1].End-kept[0].Start && n >= int(s.p.Param("repeats")) {
+		return false // where it is most of the time is no spike but another state
+	}
 	if len(kept) < int(s.p.Param("repeats")) || float64(up) > s.p.Param("mirrored")*float64(len(kept)) {
 		return false
 	}
@@ -222,6 +230,9 @@ func (s *search) sound(c *spike, all []spike) bool {
 	if c.watered && !c.beyond && c.depth < s.p.Param("gross_factor")*c.need {
 		return false
 	}
+	if c.depth < s.p.Param("local_scales")*s.unrest(c, all) {
+		return false
+	}
 	// What drains after a watering, or comes back from wet, is no drier than the day before.
 	s.scratch = s.scratch[:0]
 	for i := c.first - 1; i >= 0 && s.t[c.first]-s.t[i] <= detect.Day; i-- {
@@ -236,4 +247,28 @@ func (s *search) sound(c *spike, all []spike) bool {
 	s.scratch = append(s.scratch, s.scratch...)
 	driest := robust.Quantile(s.scratch[:n], s.scratch[n:], 0.1)
 	return c.trough <= driest-s.p.Param("fresh_share")*c.depth
+}
+
+// unrest is the scatter of the readings within near_hours of a spike, outside of all: a
+// probe that begins to scatter was calm before.
+func (s *search) unrest(c *spike, all []spike) float64 {
+	near := hours(s.p.Param("near_hours"))
+	k, _ := slices.BinarySearchFunc(all, s.t[c.first]-near, func(o spike, t int64) int { return cmp.Compare(o.End, t) })
+	s.scratch = s.scratch[:0]
+	from, _ := slices.BinarySearch(s.t, s.t[c.first]-near)
+	for i := max(1, from); i < len(s.w)-1 && s.t[i]-s.t[c.last] <= near; i++ {
+		for k < len(all) && all[k].last < i-1 {
+			k++
+		}
+		if k < len(all) && i+1 >= all[k].first {
+			continue
+		}
+		s.scratch = append(s.scratch, math.Abs(s.w[i-1]-2*s.w[i]+s.w[i+1]))
+	}
+	n := len(s.scratch)
+	if n < 6 {
+		return 0
+	}
+	s.scratch = append(s.scratch, s.scratch...)
+	return robust.Quantile(s.scratch[:n], s.scratch[n:], 0.75) / 1.1503 / math.Sqrt(6)
 }

@@ -65,6 +65,10 @@
 // Confidence is one minus the square root of that chance, at most 0.95: as if half of
 // the probes were independent witnesses. Judged, not measured.
 //
+// Water that came so shortly before the end of the window that the zone's longest
+// watering could still be running is left for the next run: its row is written when
+// the valve shuts.
+//
 // # What to check at the post
 //
 // Ask who opened the valve. Then the flow meter's record, the valve (closed, and no

@@ -226,8 +226,19 @@ func (l *look) findings() []detect.Finding {
 			found = append(found, c)
 		}
 	}
+	found = slices.DeleteFunc(found, func(c cluster) bool { return l.running(c.onsets[len(c.onsets)/2].water) })
 	slices.SortStableFunc(found, func(a, b cluster) int { return cmp.Compare(a.onsets[0].water, b.onsets[0].water) })
 	return l.join(found)
+}
+
+// running says whether a watering that began then could still go on at the window's
+// end: a log has its row when the valve shuts.
+func (l *look) running(t int64) bool {
+	longest := int64(0)
+	for _, o := range l.occasions {
+		longest = max(longest, o.Length())
+	}
+	return t+longest+l.rule.Early >= l.whole.End
 }
 
 func distinct(onsets []onset) int {
