@@ -76,9 +76,18 @@ func faded(p *detect.Pass) (f detect.Finding, ok bool) {
 	if fall := highest - now; fall < 3*scatter && least-now < 3*scatter {
 		return f, false
 	}
-	start := t[days[from].from]
+	// It began no later than the scatter did; the sinking may be the soil's for longer.
+	at := n - 1
+	for at > from {
+		x, _ := scatterOf(p, days[max(0, at-2)].from, days[at-1].to)
+		if x < p.Param("fade_scatter")*past {
+			break
+		}
+		at--
+	}
+	start := t[days[at].from]
 	f = detect.Finding{
-		Start: start, End: end, Open: true, Readings: len(v) - days[from].from,
+		Start: start, End: end, Open: true, Readings: len(v) - days[at].from,
 		Confidence: confidenceFade,
 		Measured:   scatter / past, Threshold: p.Param("fade_scatter"), Unit: "1",
 		Evidence: fmt.Sprintf("sank to %.3f m3/m3, %.0f %% below the lowest day up to %s (%.3f), though its zone was watered, and meanwhile its readings scatter %.1f times as much as before: soil that dries scatters no more than before, a contact that corrodes does",

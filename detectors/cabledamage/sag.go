@@ -37,9 +37,6 @@ func sagging(p *detect.Pass) (l leaking, ok bool) {
 		last = spell.Start
 		// How the readings of the hours before scatter: a noisy probe falls at any time.
 		restless, lead := 0.0, p.From(spell.Start-max(3*detect.Hour, 3*cadence))
-		if i-lead < 3 {
-			continue
-		}
 		scratch = append(scratch[:0], w[lead:i]...)
 		middle := robust.Median(w[lead:i], scratch)
 		for _, x := range w[lead:i] {

@@ -149,61 +149,93 @@ func (l *look) cadence() int64 {
 // days, and one that drifts is told by the slope.
 const mostCuts = 6
 
-// cuts finds the instants at which the distance from the farm changes: where blocks of
-// some days of the surest channel go over to another level, and within these to the
-// day. One channel is enough to look on from here; what is told asks for more.
+// cuts finds the instants at which the distance from the farm changes. One channel is
+// enough to look on from here; what is told asks for more.
 func (r *rhythm) cuts() []int64 {
-	days, clear, most := int64(r.p.Param("swing_days")), r.p.Param("swing_clear"), r.p.Param("least_shift")
+	days := int64(r.p.Param("swing_days"))
 	var out []int64
 	for i := range r.beats {
 		b := &r.beats[i]
-		length, far := days, 0.0
-		for ; ; length *= 2 {
-			far = max(most, clear*math.Sqrt(sq(r.day(b))*median2/float64(length)+2*sq(r.week(b))))
-			if far <= 3 || length >= longestBlock { // 3 h: a noisy channel is no use otherwise
-				break
-			}
+		length := days
+		for r.far(b, length) > r.p.Param("least_shift") && length < longestBlock {
+			length *= 2
 		}
-		var own []int64
-		parts := blocks(b.Points, length*detect.Day, int(days))
-		levels := make([]float64, len(parts))
-		for k, s := range parts {
-			levels[k], _ = r.middle(within(b.Points, s))
-			// The block before may be cut in two by the change.
-			for back := 1; back <= min(2, k); back++ {
-				if math.Abs(wrapped(levels[k]-levels[k-back])) <= far {
-					continue
-				}
-				from := parts[max(0, k-back-1)].Start
-				if at, ok := r.split(detect.Span{Start: from, End: s.End + length*detect.Day}); ok {
-					own = append(own, at)
-				}
-				break
-			}
-		}
-		own = slices.Compact(own)
-		if len(own) <= mostCuts {
-			out = append(out, own...)
+		out = append(out, r.levels(b, b.Points, length)...)
+		if length > days { // the last days have no long block of their own yet
+			end := b.Points[len(b.Points)-1].Time + 1
+			out = append(out, r.levels(b, within(b.Points, detect.Span{Start: end - 2*longestBlock*detect.Day, End: end}), days)...)
 		}
 	}
 	slices.Sort(out)
 	// Two channels may put one change on neighbouring days.
 	out = slices.CompactFunc(out, func(a, b int64) bool { return size(b-a) < days*detect.Day })
 	for i := 0; i < len(out); {
-		before, after := detect.Span{Start: r.whole.Start, End: out[i]}, detect.Span{Start: out[i], End: r.whole.End}
-		if i > 0 {
-			before.Start = out[i-1]
-		}
-		if i+1 < len(out) {
-			after.End = out[i+1]
-		}
-		if r.moved(r.changed(before, after), 1) {
+		if r.moved(r.changed(r.between(out, i), r.between(out, i+1)), 1) {
 			i++
 		} else {
 			out = slices.Delete(out, i, i+1)
 		}
 	}
+	if out = r.withoutTrips(out); len(out) > mostCuts {
+		return nil
+	}
 	return out
+}
+
+// far is from where on two levels of blocks of so many days differ.
+func (r *rhythm) far(b *detect.Beat, days int64) float64 {
+	sd := math.Sqrt(sq(r.day(b))*median2/float64(days) + 2*sq(r.week(b)))
+	return max(r.p.Param("least_shift"), r.p.Param("swing_clear")*sd)
+}
+
+// levels finds where blocks of some days go over to another level, and within these to
+// the day.
+func (r *rhythm) levels(b *detect.Beat, points []detect.BeatPoint, days int64) (out []int64) {
+	parts := blocks(points, days*detect.Day, int(r.p.Param("swing_days")))
+	levels := make([]float64, len(parts))
+	for k, s := range parts {
+		levels[k], _ = r.middle(within(points, s))
+		// The block before may be cut in two by the change.
+		for back := 1; back <= min(2, k); back++ {
+			if math.Abs(wrapped(levels[k]-levels[k-back])) <= r.far(b, days) {
+				continue
+			}
+			around := detect.Span{Start: parts[max(0, k-back-1)].Start, End: s.End + days*detect.Day}
+			if at, ok := r.split(around); ok {
+				out = append(out, at)
+			}
+			break
+		}
+	}
+	return out
+}
+
+// between is the stretch before the i-th cut; after the last one it goes to the end.
+func (r *rhythm) between(cuts []int64, i int) detect.Span {
+	s := r.whole
+	if i > 0 {
+		s.Start = cuts[i-1]
+	}
+	if i < len(cuts) {
+		s.End = cuts[i]
+	}
+	return s
+}
+
+// withoutTrips drops stretches from which one channel alone comes back to where it was,
+// and of which the stamps know nothing: days of odd weather, or a shadow.
+func (r *rhythm) withoutTrips(cuts []int64) []int64 {
+	for i := 1; i < len(cuts); {
+		before, trip, after := r.between(cuts, i-1), r.between(cuts, i), r.between(cuts, i+1)
+		_, clock := r.change(before, trip)
+		if clock || r.moved(r.changed(before, after), 1) {
+			i++
+			continue
+		}
+		cuts = slices.Delete(cuts, i-1, i+1)
+		i = max(1, i-1)
+	}
+	return cuts
 }
 
 // longestBlock is a week and a day: the farm's wander is that of weeks.

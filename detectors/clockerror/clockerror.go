@@ -78,7 +78,10 @@ func run(p *detect.GroupPass) detect.Outcome {
 	found = append(found, besides(l.setBack(), swung)...)
 	for _, e := range swung {
 		// Stamps that cannot be, and two clocks side by side, say more than the day does.
-		if !slices.ContainsFunc(found[:sure], func(o event) bool { return o.Confidence >= e.Confidence && o.Start < e.End && e.Start < o.End }) {
+		at := detect.Span{Start: e.Start, End: e.End}
+		if !slices.ContainsFunc(found[:sure], func(o event) bool {
+			return o.Confidence >= e.Confidence && 2*at.Overlap(detect.Span{Start: o.Start, End: o.End}).Length() >= at.Length()
+		}) {
 			found = append(found, e)
 		}
 	}

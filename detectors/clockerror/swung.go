@@ -59,7 +59,7 @@ func (r *rhythm) stepped(s *stretch, says []witness, from, to bool) event {
 	if from {
 		at.Start = max(at.Start, r.first(s.Span)-detect.Day)
 	} else {
-		at.Start = max(at.Start, r.heard())
+		at.Start = max(at.Start, r.begins(s.Span))
 	}
 	f := r.finding(at, shift)
 	f.Open = !to
@@ -86,13 +86,18 @@ func (r *rhythm) first(s detect.Span) int64 {
 	return first
 }
 
-// heard is the logger's first reading with a value.
-func (l *look) heard() int64 {
-	first := l.whole.End
-	for _, m := range l.p.Members() {
+// begins is from when on a span is known of: from the logger's first reading, unless
+// the swings begin days after it.
+func (r *rhythm) begins(s detect.Span) int64 {
+	swing := r.first(s) - detect.Day
+	first := r.whole.End
+	for _, m := range r.p.Members() {
 		if m.First.OK {
 			first = min(first, m.First.V)
 		}
+	}
+	if swing > first+detect.Day {
+		return swing
 	}
 	return first
 }
@@ -101,7 +106,7 @@ func (l *look) heard() int64 {
 func (r *rhythm) constant(s *stretch, shift, sd float64) event {
 	at := s.Span
 	if s.Start == r.whole.Start {
-		at.Start = max(at.Start, r.heard())
+		at.Start = max(at.Start, r.begins(at))
 	}
 	f := r.finding(at, shift)
 	f.Open = s.End >= r.whole.End

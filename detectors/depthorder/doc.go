@@ -11,8 +11,8 @@
 //
 // # Often mistaken for
 //
-// Water that runs down a crack or a hole and reaches the deep probe first: the shallow
-// one then still has the daily swing. A shallow probe that lost its contact, is too wet
+// Water that runs down a crack, a hole or a cable and reaches the deep probe first: on
+// days without water the shallow one then still has the daily swing. A shallow probe that lost its contact, is too wet
 // to respond, stands at its dry end, or is out of the wetted bulb: it answers less, and
 // swings as before. A shallow probe that stopped answering half way: both halves of the
 // record must say the same.
@@ -20,7 +20,7 @@
 // # Needs
 //
 // Two probes of one kind and unit at a post, a depth each, and a log of waterings that
-// names the zone. Where a post has several holes, the names must tell which probes
+// names the zone; it uses rain. Where a post has several holes, the names must tell which probes
 // share one: alike but for the depth in them. Where no watering told a pair apart, its
 // probes are not evaluated.
 //
@@ -31,10 +31,12 @@
 // later than soon_hours (1 h) behind the other. No vote is the silence of a probe that
 // stands at its dry end or is too wet to respond. Of the votes, events (4) and
 // inverted_share (0.8) of all must be for the wrong order, with a majority in both
-// halves of the record. The daily swing must say the same: the deeper one swings
-// swing_ratio (1.2) times as much on average, and phase_hours (1.5 h) earlier in the
-// day, or on phase_days (2.5) times as many days clearly, which asks for half as many
-// votes more.
+// halves of the record. The daily swing of calm days, without water of the zone or
+// rain, must say the same, since water swings a probe too: the deeper one has it
+// phase_hours (1.5 h) earlier in the day and no smaller; or it alone has a clear hour,
+// swings on phase_days (2.5) times as many days and swing_ratio (2.5) times as far.
+// Where a probe comes before two that are registered above it, the upper one of these
+// changed places with it.
 //
 // A swap: within swap_hours (3 h) both jump, in opposite directions and as far, but for
 // swap_left (0.3) of it, and the next day finds each nearer to where the other one was

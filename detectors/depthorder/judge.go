@@ -3,7 +3,6 @@ package depthorder
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"slices"
 
 	"probeward/detectors/detect"
@@ -18,7 +17,6 @@ type candidate struct {
 	until      int64 // 0: it still stands
 	swap       *swap
 	votes      votes
-	swing      float64 // how much more the deeper one swings, as a ratio
 	confidence float64
 }
 
@@ -41,24 +39,38 @@ func (l *look) judge(q pair) (c candidate) {
 	if !c.seen || !l.inverted(all) {
 		return c
 	}
-	// In both halves: if only in one, the upper probe stopped answering.
+	// In both halves: if only in one, the upper probe stopped answering, or water found a
+	// short way down to the deeper one.
 	middle := l.middle(q)
 	for _, half := range []detect.Span{{Start: whole.Start, End: middle}, {Start: middle, End: whole.End}} {
-		if v := l.vote(q.u, q.d, half, true); v.inverted < v.regular || v.inverted == 0 && v.events > 0 {
+		if v := l.vote(q.u, q.d, half, true); v.inverted < v.regular || v.inverted == 0 {
 			return c
 		}
 	}
-	swing, _ := weigh(q.u, q.d)
-	phase, byHour := l.phase(q.u, q.d)
-	if !byHour && float64(all.inverted) < 1.5*l.p.Param("events") {
-		return c // the weaker of the two signs asks for more votes
-	}
-	if swing > -math.Log(l.p.Param("swing_ratio")) || phase >= 0 {
+	if !l.early(q.u, q.d) {
 		return c
 	}
-	c.found, c.votes, c.swing, c.confidence = true, all, math.Exp(-swing), 0.85
-	c.since = max(whole.Start, q.u.First.V, q.d.First.V)
+	c.pair = l.widest(q)
+	c.found, c.votes, c.confidence = true, all, 0.85
+	c.since = max(whole.Start, c.u.First.V, c.d.First.V)
 	return c
+}
+
+// widest is the exchange that explains a pair: a probe that answers before two that are
+// registered above it changed places with the upper one of them, and one that answers
+// after two that are registered below it with the lower one.
+func (l *look) widest(q pair) pair {
+	whole := q.u.Period.Whole()
+	wide := q
+	for _, o := range l.pairs() {
+		switch {
+		case o.d == q.d && o.u.Probe.DepthCM.V < wide.u.Probe.DepthCM.V && l.inverted(l.vote(o.u, o.d, whole, true)):
+			wide.u = o.u
+		case o.u == q.u && o.d.Probe.DepthCM.V > wide.d.Probe.DepthCM.V && l.inverted(l.vote(o.u, o.d, whole, true)):
+			wide.d = o.d
+		}
+	}
+	return wide
 }
 
 func (l *look) inverted(v votes) bool {
@@ -118,9 +130,9 @@ func (l *look) findings(all []candidate) (out []detect.Finding) {
 	return out
 }
 
-// weight orders candidates: a swap that was seen first, then by votes and swing.
+// weight orders candidates: a swap that was seen first, then by votes.
 func weight(c candidate) float64 {
-	w := float64(c.votes.inverted-c.votes.regular) + c.swing
+	w := float64(c.votes.inverted - c.votes.regular)
 	if c.swap != nil {
 		w += 1000 + 100*c.swap.gap
 	}
@@ -153,7 +165,7 @@ func (l *look) finding(c candidate) detect.Finding {
 	answers := fmt.Sprintf("of %d waterings that either answered, the one registered deeper answered %d alone, or larger and no later, and the other one %d", c.votes.events, c.votes.inverted, c.votes.regular)
 	switch {
 	case c.swap == nil:
-		f.Evidence = fmt.Sprintf("%s answer in the wrong order: %s; and the deeper one swings %.1f times as much within the day", names, answers, c.swing)
+		f.Evidence = fmt.Sprintf("%s answer in the wrong order: %s; and on days without water the deeper one swings within the day before the other does, or alone", names, answers)
 	case c.until == 0:
 		f.Evidence = fmt.Sprintf("%s took each other's place on %s: each went on at the level of the other; since then %s", names, detect.Stamp(c.swap.time), answers)
 	default:

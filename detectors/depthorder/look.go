@@ -14,7 +14,8 @@ import (
 type look struct {
 	p       *detect.GroupPass
 	members []member
-	hole    []string // by member: a name for what it shares with the other depths; empty: not known
+	calms   map[int64]bool // by day
+	hole    []string       // by member: a name for what it shares with the other depths; empty: not known
 }
 
 // member is a moisture probe of the zone with a depth.
@@ -26,7 +27,7 @@ type member struct {
 const leastReadings = 8 // of a day, for its median and its swing
 
 func newLook(p *detect.GroupPass) *look {
-	l := &look{p: p}
+	l := &look{p: p, calms: map[int64]bool{}}
 	all := p.Members()
 	for i := range all {
 		s := &all[i]

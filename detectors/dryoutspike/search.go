@@ -21,6 +21,7 @@ type spike struct {
 	et0         float64 // mm/d that this is reckoned with
 	beyond      bool    // the fall is faster than the soil
 	watered     bool    // water in the zone near the return
+	rests       bool    // the readings before and after it lie at one level
 	clipped     bool    // it reaches the end of the scale
 }
 

@@ -3,14 +3,11 @@ package dryoutspike
 import (
 	"cmp"
 	"math"
-	"os"
 	"slices"
 
 	"probeward/detectors/detect"
 	"probeward/detectors/robust"
 )
-
-var dbg = os.Getenv("DBGS") != ""
 
 // side is the way that a sharp excursion goes.
 type side float64
@@ -111,8 +108,12 @@ func (s *search) template(way side, i int, found []spike) (c spike, ok bool) {
 	}
 	c.trough = w[k]
 	c.depth = sign * (base - c.trough)
+	rests := true
+	for _, x := range s.scratch[:5] { // the last readings before it
+		rests = rests && math.Abs(x-base) <= max(0.25*c.depth, 3*scale)
+	}
 	// The rest of the flank, as long as it still comes back.
-	for j+1 < len(w) && sign*(base-w[j]) > 2*scale && sign*(w[j+1]-w[j]) > 0 && sign*(base-w[j+1]) > -2*scale {
+	for j+1 < len(w) && sign*(base-w[j]) > 2*scale && sign*(w[j+1]-w[j]) > 0 && sign*(w[j+1]-base) < s.p.Param("return_share")*c.depth {
 		j++
 	}
 	c.after = w[j]
@@ -121,6 +122,7 @@ func (s *search) template(way side, i int, found []spike) (c spike, ok bool) {
 	if -sign*(base-w[j]) > beyond && (j+1 == len(w) || -sign*(base-w[j+1]) > beyond) {
 		return c, false
 	}
+	c.rests = rests && s.restsAfter(j, base, s.p.Param("return_share")*c.depth+2*scale)
 	c.first, c.last = i, j
 	c.Span = detect.Span{Start: t[i], End: t[j]}
 	c.fall, c.rise = t[i]-t[i-1], t[j]-t[k]
@@ -151,7 +153,12 @@ func (s *search) around(i int, found []spike) (sigma, level float64, good bool) 
 	}
 	var scratch [most]float64
 	sigma = robust.Consistency * robust.Median(s.bends, scratch[:len(s.bends)]) / math.Sqrt(6)
-	sigma = max(sigma, s.p.Noise()/2, s.p.Quantity().SensorNoise())
+	if s.p.Kind() == detect.Tensiometer && s.p.Quantity() == detect.Tension {
+		// A gauge scatters alike over its range, which is no share of the reading.
+		sigma = max(sigma, s.p.Quantum()*detect.Tension.WetnessSlope(s.v[i-1]))
+	} else {
+		sigma = max(sigma, s.p.Noise()/2, s.p.Quantity().SensorNoise())
+	}
 	level = robust.Median(s.scratch[:5], scratch[:5])
 	return sigma, level, true
 }
@@ -177,15 +184,6 @@ func (s *search) repeated() (bothWays bool) {
 			kept = append(kept, c)
 		}
 	}
-	if dbg {
-		println("REP all", len(all), "kept", len(kept), "up", up, "single", len(s.spikes), "noise*1e4", int(1e4*s.p.Noise()))
-		for _, c := range s.sharp(wet, all) {
-			println("   up", detect.Stamp(c.Start), detect.Stamp(c.End), int(c.depth*1000), int(c.need*1000), s.water(c.Start-back, c.End))
-		}
-		for _, c := range all {
-			println("   dn", detect.Stamp(c.Start), detect.Stamp(c.End), int(c.depth*1000), int(c.need*1000), s.sound(&c, all), c.watered, c.beyond)
-		}
-	}
 	if up >= 2 && 2*up > max(len(kept), len(s.spikes)) {
 		return true
 	}
@@ -196,7 +194,13 @@ func (s *search) repeated() (bothWays bool) {
 	if n := len(kept); n > 0 && 2*held > kept[n-1].End-kept[0].Start && n >= int(s.p.Param("repeats")) {
 		return false // where it is most of the time is no spike but another state
 	}
-	if len(kept) < int(s.p.Param("repeats")) || float64(up) > s.p.Param("mirrored")*float64(len(kept)) {
+	total := len(kept)
+	for _, o := range s.spikes {
+		if !slices.ContainsFunc(kept, func(c spike) bool { return o.first < c.last && c.first < o.last }) {
+			total++
+		}
+	}
+	if total < int(s.p.Param("repeats")) || float64(up) > s.p.Param("mirrored")*float64(len(kept)) {
 		return false
 	}
 	for _, c := range kept {
@@ -223,7 +227,7 @@ func (s *search) sound(c *spike, all []spike) bool {
 		return false
 	}
 	s.bound(c)
-	if !s.logged && !c.beyond && c.rise > quick {
+	if !s.logged && !c.beyond && !c.rests && c.rise > quick {
 		return false
 	}
 	c.watered = s.water(s.t[c.first]-hours(s.p.Param("water_hours")), s.t[min(c.last, len(s.t)-1)])
@@ -232,6 +236,10 @@ func (s *search) sound(c *spike, all []spike) bool {
 	}
 	if c.depth < s.p.Param("local_scales")*s.unrest(c, all) {
 		return false
+	}
+	// What falls from rest and comes back to rest has not drained.
+	if c.rests && (!c.watered || c.beyond && c.depth >= s.p.Param("gross_factor")*c.need) {
+		return true
 	}
 	// What drains after a watering, or comes back from wet, is no drier than the day before.
 	s.scratch = s.scratch[:0]
@@ -254,21 +262,45 @@ func (s *search) sound(c *spike, all []spike) bool {
 func (s *search) unrest(c *spike, all []spike) float64 {
 	near := hours(s.p.Param("near_hours"))
 	k, _ := slices.BinarySearchFunc(all, s.t[c.first]-near, func(o spike, t int64) int { return cmp.Compare(o.End, t) })
+	return max(s.bendsOf(from(s.t, s.t[c.first]-near), c.first, all[k:]), s.bendsOf(c.last, from(s.t, s.t[c.last]+near+1), all[k:]))
+}
+
+// bendsOf is the scatter of the readings [i, end) outside of some spikes, 0 where too
+// few tell.
+func (s *search) bendsOf(i, end int, spikes []spike) float64 {
 	s.scratch = s.scratch[:0]
-	from, _ := slices.BinarySearch(s.t, s.t[c.first]-near)
-	for i := max(1, from); i < len(s.w)-1 && s.t[i]-s.t[c.last] <= near; i++ {
-		for k < len(all) && all[k].last < i-1 {
+	k := 0
+	for i = max(i, 1); i < min(end, len(s.w)-1); i++ {
+		for k < len(spikes) && spikes[k].last < i-1 {
 			k++
 		}
-		if k < len(all) && i+1 >= all[k].first {
+		if k < len(spikes) && i+1 >= spikes[k].first {
 			continue
 		}
 		s.scratch = append(s.scratch, math.Abs(s.w[i-1]-2*s.w[i]+s.w[i+1]))
 	}
 	n := len(s.scratch)
-	if n < 6 {
+	if n < 3 {
 		return 0
 	}
 	s.scratch = append(s.scratch, s.scratch...)
 	return robust.Quantile(s.scratch[:n], s.scratch[n:], 0.75) / 1.1503 / math.Sqrt(6)
+}
+
+// from is the first reading at an instant or after it.
+func from(t []int64, at int64) int {
+	i, _ := slices.BinarySearch(t, at)
+	return i
+}
+
+// restsAfter says whether most of the readings from j on stay near a level.
+func (s *search) restsAfter(j int, level, tolerance float64) bool {
+	n, near := 0, 0
+	for i := j; i < min(j+6, len(s.w)); i++ {
+		n++
+		if math.Abs(s.w[i]-level) <= tolerance {
+			near++
+		}
+	}
+	return 2*near >= n
 }

@@ -32,6 +32,8 @@ var Detector = &detect.Detector{
 			Why: "the calmest tenth of its days is how calm it can be", Source: "common practice, no source"},
 		{Name: "history_days", Default: 3, Unit: "d",
 			Why: "fewer days give no habit", Source: "common practice, no source"},
+		{Name: "hang_share", Default: 0.25, Unit: "share of the days",
+			Why: "hangs of two weeks in nine; a noise below a count stands on most days", Source: "common practice, no source"},
 		{Name: "turn_weight", Default: 0.5, Unit: "nat",
 			Why: "a nat for each independent turn; half, because turns come in bunches", Source: "derived from the Poisson chance of none, halved"},
 		{Name: "flicker_share", Default: 0.25, Unit: "1",
@@ -52,6 +54,8 @@ var Detector = &detect.Detector{
 			Why: "the lower bound at 90 %, one-sided", Source: "Wilson (1927)"},
 		{Name: "rail_stands", Default: 2, Unit: "1",
 			Why: "an extreme in which it stood more than once is where its export is clipped", Source: "common practice, no source"},
+		{Name: "asleep", Default: 4, Unit: "waterings",
+			Why: "slept through so many at the scale's end, where it moved at half of the others or more, nobody can tell whether it stands or its soil is too dry", Source: "common practice, no source"},
 		{Name: "never_days", Default: 28, Unit: "d",
 			Why: "four weeks hold a drying of many counts in any season with leaves", Source: "common practice, no source"},
 		{Name: "never_dry_kpa", Default: 100, Unit: "kPa",
@@ -98,7 +102,7 @@ func run(p *detect.Pass) detect.Outcome {
 				continue
 			}
 			if h.explained(s) {
-				if h.atScaleEnd(s) && h.fillsWindow(s) && h.sleep(s) >= p.Param("evidence_nats") {
+				if h.atScaleEnd(s) && h.fillsWindow(s) && (h.sleep(s) >= p.Param("evidence_nats") || s.waters >= int(p.Param("asleep")) && h.moved > 0 && 2*h.moved >= h.events) {
 					asleep = i
 				}
 				continue

@@ -41,7 +41,9 @@
 // day: what moves within fewer says nothing. There a reading that repeats the one
 // before is worth no more than how rarely one does in the calm of these days
 // (calm_share), and a stand that ended no more than the counts by which it was left:
-// what hung comes back to where the soil has gone. It is a witness only from flicker_share (0.25 turns a reading) on:
+// what hung comes back to where the soil has gone. Where no more than hang_share (0.25) of the days
+// have a stand, those with one are no habit: hangs that repeat themselves would hide
+// each other. It is a witness only from flicker_share (0.25 turns a reading) on:
 // below, the noise is smaller than a count and vanishes between two. turn_weight (0.5)
 // nats for each turn that this habit would have brought. In the dead zone a granular
 // matrix sensor's kPa have no say: the conversion flattens the flicker of the ohms.
@@ -87,6 +89,10 @@
 // Confidence is 0.6 plus 0.03 for each nat, at most 0.96: of some ninety simulated
 // stands that were found none was healthy, which bounds the share of errors at three
 // in that number (the rule of three), and no lower.
+//
+// A stand at the scale's end is no finding. But where it fills the window and slept
+// through asleep (4 waterings) or more, or through so many that they weigh evidence_nats,
+// and the probe moved at half of the others, it is not evaluated.
 //
 // # What to check at the post
 //

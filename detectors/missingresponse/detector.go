@@ -70,29 +70,5 @@ var Detector = &detect.Detector{
 
 func run(p *detect.GroupPass) detect.Outcome {
 	z := newZone(p)
-	out := detect.Outcome{Unseen: map[int]detect.Why{}}
-	looked := false
-	for i := range z.probes {
-		f, found, why := z.look(i)
-		if why.Text != "" {
-			out.Unseen[z.probes[i].Probe.Index] = why
-			if out.Why.Text == "" {
-				out.Why = why
-			}
-			continue
-		}
-		looked = true
-		if found {
-			out.Findings = append(out.Findings, f)
-		}
-	}
-	switch {
-	case len(out.Findings) > 0:
-		out.State, out.Why = detect.Found, detect.Why{}
-	case looked:
-		out.State, out.Why = detect.Clear, detect.Why{}
-	case len(z.probes) == 0:
-		return detect.Unable(detect.Absent, "needs moisture probes in the zone with readings in ohms, kPa or m3/m3, has none")
-	}
-	return out
+	return detect.OfMembers(len(z.probes), func(i int) int { return z.probes[i].Probe.Index }, z.look)
 }

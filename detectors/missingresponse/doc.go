@@ -86,6 +86,9 @@
 // (0.75) at four, and never more than 0.9. Readings are left out from the last good
 // answer on.
 //
+// A probe that stood at the scale's end through its newest min_misses waterings or more,
+// most of which the siblings at its depth answered, is not evaluated.
+//
 // # What to check at the post
 //
 // Open the valve and watch whether emitters drip at this post. Pour five litres at

@@ -88,7 +88,7 @@ func (l *look) days() []day {
 		}
 		i = j
 	}
-	ratio, least := l.p.Param("ratio"), int(l.p.Param("past_days"))
+	least := int(l.p.Param("past_days"))
 	var past, peaks, scratch []float64
 	// A day shortly after a noisy one may be one more that shows it less.
 	near := int64(l.p.Param("days_in_row") * float64(detect.Day))
@@ -97,11 +97,8 @@ func (l *look) days() []day {
 		past, peaks = past[:0], peaks[:0]
 		last := int64(math.MinInt64)
 		lag := int64(l.p.Param("past_lag") * float64(detect.Day))
-		if i < least || d.start-out[least-1].end < lag {
-			lag = 0
-		}
 		for _, b := range out[:i] {
-			if d.start-b.end < lag {
+			if d.start-b.end < lag && len(past) >= least {
 				break
 			}
 			if b.noisy {
@@ -121,18 +118,28 @@ func (l *look) days() []day {
 		scratch = append(scratch[:0], past...)
 		d.known = true
 		d.usual = robust.Quantile(past, scratch, l.p.Param("usual"))
-		d.noisy = d.stands(d.scatter, d.usual, ratio, l.p.Param("beyond_counts"))
+		d.noisy = d.stands(d.scatter, d.usual, l.ratio(d.scatter), l.p.Param("beyond_counts"))
 		d.usual = max(d.usual, d.floor)
 		if d.noisy || d.peak == 0 || len(peaks) < least {
 			continue
 		}
 		scratch = append(scratch[:0], peaks...)
 		d.peakUsual = robust.Quantile(peaks, scratch, l.p.Param("usual"))
-		d.byHours = d.stands(d.peak, d.peakUsual, ratio, l.p.Param("beyond_counts"))
+		d.byHours = d.stands(d.peak, d.peakUsual, l.ratio(d.peak), l.p.Param("beyond_counts"))
 		d.peakUsual = max(d.peakUsual, d.floor)
 		d.noisy = d.byHours
 	}
 	return out
+}
+
+// ratio is how many times the usual a scatter must be. A conversion from ohms makes
+// that of a sound block twice as large in kPa where it is wet, but never so large as a
+// decision does not bear.
+func (l *look) ratio(scatter float64) float64 {
+	if l.p.Kind() == detect.GranularMatrix && l.p.Quantity() == detect.Tension && 2*scatter/middleOfSigma < l.p.Param("bears") {
+		return l.p.Param("ratio_converted")
+	}
+	return l.p.Param("ratio")
 }
 
 // stands says whether a scatter is so many times the usual one, so many times that of

@@ -23,12 +23,14 @@ var Detector = &detect.Detector{
 			Why: "a day at a step of two hours has ten; fewer make no median", Source: "derived"},
 		{Name: "past_days", Default: 10, Unit: "d",
 			Why: "ten days make a tenth of the noisiest one of them", Source: "derived"},
-		{Name: "past_lag", Default: 7, Unit: "d",
-			Why: "noise that grows is in the days just before, too", Source: "common practice, no source"},
+		{Name: "past_lag", Default: 21, Unit: "d",
+			Why: "noise that grows does so for weeks, and is in the days before, too", Source: "common practice, no source"},
 		{Name: "usual", Default: 0.9, Unit: "1",
 			Why: "a healthy day may be as noisy as the noisiest tenth of the past", Source: "common practice, no source"},
-		{Name: "ratio", Default: 3, Unit: "1",
-			Why: "heat, rain and a drier soil raise the scatter of a healthy probe by half or twofold, not threefold", Source: "trials on simulated vineyards"},
+		{Name: "ratio", Default: 2.5, Unit: "1",
+			Why: "heat, rain and a drier soil raise the scatter of a healthy probe by half or twofold, not more", Source: "trials on simulated vineyards"},
+		{Name: "ratio_converted", Default: 3.5, Unit: "1",
+			Why: "for kPa of a block: a conversion doubles the scatter of the ohms at 10 kPa", Source: "derived from the wet branch of Allen (2000), by the 1.7 of a hot week"},
 		{Name: "beyond_counts", Default: 1.75, Unit: "counts",
 			Why: "rounding alone shows one, and a fixed noise at a level half way between two counts no more", Source: "derived, with a margin"},
 		{Name: "filled", Default: 0.25, Unit: "share of the steps",
@@ -39,6 +41,12 @@ var Detector = &detect.Detector{
 			Why: "a storm or a visit passes in two", Source: "common practice, no source"},
 		{Name: "turns", Default: 0.6, Unit: "share of the second differences",
 			Why: "those of white noise change their sign in 0.73 of the cases, a smooth curve hardly", Source: "derived: arccos(-2/3)/pi, their correlation being -2/3; the curve, on snow melt in an open record (measured)"},
+		{Name: "bears", Default: 0.05, Unit: "1",
+			Why: "5 % of the ohm or kPa, 1 kPa of a tensiometer at the least, changes a decision", Source: "common practice, no source: five times the usual noise of such sensors"},
+		{Name: "bears_water", Default: 0.01, Unit: "m3/m3",
+			Why: "half of the accuracy that dielectric probes are sold with", Source: "common practice, no source"},
+		{Name: "apart", Default: 0.7, Unit: "1",
+			Why: "the middle of nine noisy readings is off itself by 0.4 of their scatter", Source: "derived from the normal distribution"},
 		{Name: "event_hours", Default: 6, Unit: "h",
 			Why: "the steepest part of an answer comes within hours of its water, and a zone watered daily must leave hours to judge", Source: "common practice, no source"},
 	},
@@ -46,7 +54,8 @@ var Detector = &detect.Detector{
 }
 
 func run(p *detect.Pass) detect.Outcome {
-	days := newLook(p).days()
+	l := newLook(p)
+	days := l.days()
 	window := p.Period().Window
 	compared, inWindow := 0, false
 	for i := range days {
@@ -65,7 +74,9 @@ func run(p *detect.Pass) detect.Outcome {
 			i++
 			continue
 		}
-		findings = append(findings, finding(p, days, i, j))
+		f := finding(p, days, i, j)
+		f.Parts = l.marks(days[i:j+1], f.End)
+		findings = append(findings, f)
 		i = j + 1
 	}
 	if len(findings) == 0 && !inWindow {

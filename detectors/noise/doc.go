@@ -29,8 +29,9 @@
 // content, and in kPa for tensiometers, whose gauges scatter alike over their range.
 // min_triples (8): fewer second differences make no day. past_days (10 d): so many
 // days of the same cadence, or of a slower one, make its past, those of the
-// last past_lag (7 d) left out where there are as many without them, since noise may
-// grow; the usual day is the usual (0.9) quantile of them. A day is noisy above ratio (3) times the usual day and
+// last past_lag (21 d) left out where there are as many without them, since noise may
+// grow; the usual day is the usual (0.9) quantile of them. A day is noisy above ratio (2.5) times the usual day,
+// in kPa of a block ratio_converted (3.5) times while two deviations stay below bears, and
 // the least scatter of a sensor (0.5 % or 0.0005 m3/m3), and above beyond_counts
 // (1.75) times counts (1) of the resolution there, the most that rounding alone shows.
 // It is noisy as well where its noisiest quarter, of six hours, is all this beside the
@@ -41,6 +42,12 @@
 // noisy days without a calm one between are noise, if turns (0.6) of their second
 // differences have the other sign than the one before; it is over when two calm days
 // follow. event_hours (6 h): how long after its water an hour is left out.
+//
+// Left out are whole days whose scatter is so large that a twentieth of the readings is
+// further off than a decision bears, bears (5 %; 1 kPa of a tensiometer at the least)
+// or bears_water (0.01 m3/m3); on other noisy days the readings that lie more than
+// apart (0.7) of it from the median of the nine about them. The rest stay in, as
+// suspect.
 //
 // Confidence is 0.8, and 0.9 where the scatter is twice what is needed. These
 // shares are judged, not measured.

@@ -8,11 +8,12 @@
 //
 // # Often mistaken for
 //
-// A wet block, a water table or a winter without irrigation: then its neighbours are
-// wet, too. A short circuit, an empty tensiometer or a value that stands still, which
-// do not answer water (short_circuit, lost_suction, flat_line explain the finding
-// where they were found). A post in the register's wrong zone, which gets more water
-// than the zone's own (wrong_zone explains it).
+// A place that is watered well: it dries a little between waterings. A wet block, a
+// water table or a winter without irrigation: then its neighbours are wet, too. A
+// short circuit, an empty tensiometer or a value that stands still, which do not
+// answer water (short_circuit, lost_suction, flat_line explain the finding where they
+// were found). A post in the register's wrong zone, which gets more water than the
+// zone's own (wrong_zone explains it).
 //
 // # Needs
 //
@@ -22,14 +23,16 @@
 //
 // # Thresholds
 //
-// On wet_share (0.9) of its days, of days (28) at least, and on the newest, the driest
-// reading of the day was wetter than wet_kpa (10 kPa), or dead_kpa (12 kPa) for a
-// granular matrix sensor. Of neighbours (3) or more that are as deep within near_cm
+// On wet_share (0.9) of its days, of days (28) at least, and on the newest, the driest reading of the day was wetter than wet_kpa (10 kPa), or
+// dead_kpa (12 kPa) for a granular matrix sensor. On as many days a water content was
+// higher than at wet_kpa by offset (0.02 m3/m3), what such a probe may be off; ohms and
+// kPa stayed within spread (0.5 in natural logarithms). Of neighbours (3) or more that are as deep within near_cm
 // (7.5 cm), dry_share (0.8) were drier than dry_kpa (20 kPa) by their median of the
-// newest recent_days (14 d); of water contents in one texture it is enough that the
-// neighbour was drier by offset (0.02 m3/m3) at its wettest than the probe at its
-// driest. The zone had waterings (3) or more in that time. A tensiometer must
-// have answered as many waterings.
+// newest recent_days (14 d), or more than half of them, and three at least, where none
+// was as wet as the probe on most days; of water contents in one texture it is enough
+// that the neighbour was drier by offset at its wettest than the probe at its driest.
+// The zone had waterings (3) or more in that time. A tensiometer must have answered as
+// many waterings.
 //
 // Confidence is 0.8: judged, not measured.
 //

@@ -109,10 +109,7 @@ func (l *look) judge(m *member) (*detect.Finding, detect.Why) {
 	if len(m.starts) < days {
 		return nil, detect.Why{Cause: detect.TooShort, Text: fmt.Sprintf("needs %d days with readings, had %d", days, len(m.starts))}
 	}
-	limit := p.Param("wet_kpa")
-	if m.Probe.Kind == detect.GranularMatrix {
-		limit = p.Param("dead_kpa")
-	}
+	limit := l.limit(m)
 	wet := 0
 	for _, d := range m.driest {
 		if d <= limit {
@@ -120,17 +117,18 @@ func (l *look) judge(m *member) (*detect.Finding, detect.Why) {
 		}
 	}
 	last := len(m.driest) - 1
-	if float64(wet) < p.Param("wet_share")*float64(len(m.driest)) || m.driest[last] > limit {
+	if float64(wet) < p.Param("wet_share")*float64(len(m.driest)) || m.driest[last] > limit || !l.stays(m) {
 		return nil, detect.Why{}
 	}
 	if m.Probe.Kind == detect.Tensiometer && m.answers() < int(p.Param("waterings")) {
 		return nil, detect.Why{Cause: detect.NoChance, Text: "a tensiometer near zero that answers no water may be empty: look at lost_suction, or wait"}
 	}
-	dry, asked, levels := l.neighbours(m)
+	dry, alike, levels := l.neighbours(m)
+	asked := len(levels)
 	if asked < int(p.Param("neighbours")) {
 		return nil, detect.Why{Cause: detect.Absent, Text: fmt.Sprintf("it is always wet, and fewer than %.0f neighbours at its depth in the zone say whether all is", p.Param("neighbours"))}
 	}
-	if float64(dry) < p.Param("dry_share")*float64(asked) {
+	if float64(dry) < p.Param("dry_share")*float64(asked) && (alike > 0 || 2*dry <= asked || dry < int(p.Param("neighbours"))) {
 		return nil, detect.Why{}
 	}
 	scratch := make([]float64, max(len(m.driest), len(levels)))
@@ -144,6 +142,30 @@ func (l *look) judge(m *member) (*detect.Finding, detect.Why) {
 	return &f, detect.Why{}
 }
 
+// limit is the tension up to which a probe counts as wet.
+func (l *look) limit(m *member) float64 {
+	if m.Probe.Kind == detect.GranularMatrix {
+		return l.p.Param("dead_kpa")
+	}
+	return l.p.Param("wet_kpa")
+}
+
+// stays says whether a probe is wet beyond what soil that drains and is drunk from
+// gives. In water content it must be wetter than at wet_kpa even if the probe reads by
+// its usual offset too wet; in tension it must stay at one level.
+func (l *look) stays(m *member) bool {
+	p := l.p
+	share := p.Param("wet_share")
+	low, high := m.low, m.high
+	scratch := make([]float64, len(low))
+	q := m.Probe.Quantity
+	if q == detect.WaterContent {
+		t, _ := soil.TextureNamed(m.Probe.Texture)
+		return robust.Quantile(low, scratch, 1-share) >= t.WaterContent(p.Param("wet_kpa"))+p.Param("offset")
+	}
+	return q.Wetness(robust.Quantile(low, scratch, 1-share))-q.Wetness(robust.Quantile(high, scratch, share)) <= p.Param("spread")
+}
+
 func (m *member) answers() int {
 	n := 0
 	for i := range m.Waterings.At {
@@ -154,10 +176,10 @@ func (m *member) answers() int {
 	return n
 }
 
-// neighbours counts those at the depth of a probe that were dry lately, and gives the
-// levels of all, in kPa. Probes that are not of its post are meant, and those of it
-// that stand in another hole.
-func (l *look) neighbours(m *member) (dry, asked int, levels []float64) {
+// neighbours counts those at the depth of a probe that were dry lately, and those that
+// are as wet as it on most days, and gives the levels of all, in kPa. Probes that are
+// not of its post are meant, and those of it that stand in another hole.
+func (l *look) neighbours(m *member) (dry, alike int, levels []float64) {
 	from := l.p.Period().Window.End - int64(l.p.Param("recent_days")*float64(detect.Day))
 	for i := range l.members {
 		o := &l.members[i]
@@ -165,22 +187,28 @@ func (l *look) neighbours(m *member) (dry, asked int, levels []float64) {
 			continue
 		}
 		var lately []float64
+		wet := 0
 		for k, t := range o.starts {
 			if t >= from {
 				lately = append(lately, o.median[k])
+			}
+			if o.driest[k] <= l.limit(o) {
+				wet++
 			}
 		}
 		if len(lately) < int(l.p.Param("recent_days"))/2 || o.changes == 0 {
 			continue
 		}
-		asked++
+		if 2*wet > len(o.starts) {
+			alike++
+		}
 		level := robust.Median(lately, make([]float64, len(lately)))
 		levels = append(levels, level)
 		if level > l.p.Param("dry_kpa") || l.below(o, m) {
 			dry++
 		}
 	}
-	return dry, asked, levels
+	return dry, alike, levels
 }
 
 // below says whether a neighbour in water content is drier at its wettest, but for one

@@ -81,7 +81,7 @@ var masks = []Mask{
 	{By: "wrong_zone", Faults: []string{
 		"missing_irrigation_response", "lost_suction", "bypass_flow", "poor_contact", "under_emitter", "drift", "depth_order",
 	}, Why: "it is held against the water and the neighbours of a zone that it is not in"},
-	{By: "depth_order", Faults: []string{"bypass_flow", "poor_contact", "drift"},
+	{By: "depth_order", Faults: []string{"missing_irrigation_response", "bypass_flow", "poor_contact", "drift"},
 		Why: "probes that changed places answer early and late where none is wrong"},
 
 	// The zone's water: no answer where there was none to give.
@@ -106,6 +106,6 @@ var masks = []Mask{
 	{By: "settling", Faults: []string{
 		"missing_irrigation_response", "noise", "drift", "poor_contact", "bypass_flow", "depth_order",
 	}, Why: "a hole that has not closed yet does all of this, and it passes"},
-	{By: "missing_irrigation_response", Faults: []string{"drift", "depth_order"},
+	{By: "missing_irrigation_response", Faults: []string{"drift"},
 		Why: "what stopped answering falls behind its neighbours"},
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"probeward/detectors/detect"
+	"probeward/pipeline/score/column"
 	"probeward/schemas"
 )
 
@@ -55,7 +56,7 @@ type Readings struct {
 // LoadRun reads back what a scan wrote.
 func LoadRun(dir string) (*Run, error) {
 	r := &Run{Probes: map[string]*Probe{}, Exclusions: map[string][]detect.Span{}}
-	err := rows(filepath.Join(dir, "health.csv"), func(get func(string) string) error {
+	err := column.Rows(filepath.Join(dir, "health.csv"), func(get func(string) string) error {
 		received, err := strconv.Atoi(get("readings_received"))
 		if err != nil {
 			return fmt.Errorf("readings_received: %w", err)
@@ -73,7 +74,7 @@ func LoadRun(dir string) (*Run, error) {
 	if err != nil {
 		return nil, err
 	}
-	err = rows(filepath.Join(dir, "findings.csv"), func(get func(string) string) error {
+	err = column.Rows(filepath.Join(dir, "findings.csv"), func(get func(string) string) error {
 		f := Finding{Subject: schemas.Subject(get("subject")), Name: get("name"), Fault: get("fault"),
 			Evidence: get("evidence"), MaskedBy: get("masked_by")}
 		var err error
@@ -89,7 +90,7 @@ func LoadRun(dir string) (*Run, error) {
 	if err != nil {
 		return nil, err
 	}
-	err = rows(filepath.Join(dir, "exclusions.csv"), func(get func(string) string) error {
+	err = column.Rows(filepath.Join(dir, "exclusions.csv"), func(get func(string) string) error {
 		if get("flag") != strconv.Itoa(int(schemas.FlagFail)) {
 			return nil
 		}

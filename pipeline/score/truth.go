@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"probeward/detectors/detect"
+	"probeward/pipeline/score/column"
 	"probeward/schemas"
 )
 
@@ -34,7 +35,7 @@ type Truth struct {
 // LoadTruth reads the truth folder of a simulated farm.
 func LoadTruth(dir string) (*Truth, error) {
 	t := &Truth{Healthy: map[string]bool{}, Class: map[string]string{}, Bad: map[string][]int64{}}
-	err := rows(filepath.Join(dir, "faults.csv"), func(get func(string) string) error {
+	err := column.Rows(filepath.Join(dir, "faults.csv"), func(get func(string) string) error {
 		f := Fault{Subject: schemas.Subject(get("subject")), Name: get("name"), Fault: get("fault"), Form: get("form"),
 			Visible: get("visible") == "1", Why: get("why")}
 		var err error
@@ -45,7 +46,7 @@ func LoadTruth(dir string) (*Truth, error) {
 	if err != nil {
 		return nil, err
 	}
-	err = rows(filepath.Join(dir, "probes.csv"), func(get func(string) string) error {
+	err = column.Rows(filepath.Join(dir, "probes.csv"), func(get func(string) string) error {
 		t.Healthy[get("probe")] = get("healthy") == "1"
 		t.Class[get("probe")] = get("look_alike")
 		return nil
@@ -63,11 +64,11 @@ func (t *Truth) loadTwins(dir string) error {
 		return err
 	}
 	for _, path := range files {
-		err := rows(path, func(get func(string) string) error {
+		err := column.Rows(path, func(get func(string) string) error {
 			if get("faulty") == "" || get("clean") == "" {
 				return nil // a value that is missing cannot be left out
 			}
-			at, err := instant(get("time"))
+			at, err := column.Instant(get("time"))
 			if err != nil {
 				return err
 			}

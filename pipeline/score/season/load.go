@@ -1,21 +1,19 @@
 package season
 
 import (
-	"encoding/csv"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"math"
-	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"probeward/detectors/detect"
 	"probeward/pipeline/score"
+	"probeward/pipeline/score/column"
 	"probeward/schemas"
 )
 
@@ -108,14 +106,14 @@ func load(dir string, runs []string) (*folders, error) {
 }
 
 func (f *folders) loadTruth(dir string) error {
-	err := rows(filepath.Join(dir, "faults.csv"), func(get func(string) string) error {
+	err := column.Rows(filepath.Join(dir, "faults.csv"), func(get func(string) string) error {
 		x := fault{subject: get("subject"), name: get("name"), kind: get("fault"), form: get("form"), visible: get("visible") == "1",
 			endedBy: get("ended_by"), touches: strings.Fields(get("probes")), reported: -1, named: -1}
 		row, _ := schemas.FaultNamed(x.kind)
 		x.family = row.Family
 		var err error
 		if x.visible {
-			if x.shown, err = instant(get("visible_from")); err != nil {
+			if x.shown, err = column.Instant(get("visible_from")); err != nil {
 				return err
 			}
 		}
@@ -126,7 +124,7 @@ func (f *folders) loadTruth(dir string) error {
 	if err != nil {
 		return err
 	}
-	err = rows(filepath.Join(dir, "probes.csv"), func(get func(string) string) error {
+	err = column.Rows(filepath.Join(dir, "probes.csv"), func(get func(string) string) error {
 		minutes, err := strconv.Atoi(get("cadence_min"))
 		if err != nil {
 			return err
@@ -139,8 +137,8 @@ func (f *folders) loadTruth(dir string) error {
 	if err != nil {
 		return err
 	}
-	err = rows(filepath.Join(dir, "waterings.csv"), func(get func(string) string) error {
-		at, err := instant(get("start"))
+	err = column.Rows(filepath.Join(dir, "waterings.csv"), func(get func(string) string) error {
+		at, err := column.Instant(get("start"))
 		if get("logged") == "1" && get("delivered") == "1" {
 			f.waterings = append(f.waterings, watering{get("zone"), at})
 		}
@@ -160,7 +158,7 @@ func (f *folders) loadBad(dir string) error {
 		return err
 	}
 	for _, path := range files {
-		err := rows(path, func(get func(string) string) error {
+		err := column.Rows(path, func(get func(string) string) error {
 			if get("faulty") == "" || get("clean") == "" {
 				return nil
 			}
@@ -175,7 +173,7 @@ func (f *folders) loadBad(dir string) error {
 			if !score.Differs(faulty, clean, get("unit")) {
 				return nil
 			}
-			at, err := instant(get("time"))
+			at, err := column.Instant(get("time"))
 			if p := f.probes[get("probe")]; p != nil {
 				p.bad = append(p.bad, at)
 			}
@@ -192,8 +190,8 @@ func (f *folders) loadBad(dir string) error {
 }
 
 func (f *folders) loadVisits(path string) error {
-	return rows(path, func(get func(string) string) error {
-		at, err := instant(get("visited_on"))
+	return column.Rows(path, func(get func(string) string) error {
+		at, err := column.Instant(get("visited_on"))
 		f.seen = append(f.seen, seen{get("visit"), get("logger"), get("probe"), get("outcome"), at})
 		return err
 	})
@@ -201,7 +199,7 @@ func (f *folders) loadVisits(path string) error {
 
 func loadRun(dir string) (r run, err error) {
 	r = run{verdicts: map[string]schemas.Verdict{}, exclusions: map[string][]detect.Span{}}
-	err = rows(filepath.Join(dir, "health.csv"), func(get func(string) string) error {
+	err = column.Rows(filepath.Join(dir, "health.csv"), func(get func(string) string) error {
 		r.verdicts[get("probe")] = schemas.Verdict(get("verdict"))
 		var err error
 		r.window, err = span(get("window_start"), get("window_end"))
@@ -210,7 +208,7 @@ func loadRun(dir string) (r run, err error) {
 	if err != nil {
 		return r, err
 	}
-	err = rows(filepath.Join(dir, "findings.csv"), func(get func(string) string) error {
+	err = column.Rows(filepath.Join(dir, "findings.csv"), func(get func(string) string) error {
 		x := finding{subject: get("subject"), name: get("name"), kind: get("fault")}
 		var err error
 		x.Span, err = span(get("start"), get("end"))
@@ -222,7 +220,7 @@ func loadRun(dir string) (r run, err error) {
 	if err != nil {
 		return r, err
 	}
-	err = rows(filepath.Join(dir, "exclusions.csv"), func(get func(string) string) error {
+	err = column.Rows(filepath.Join(dir, "exclusions.csv"), func(get func(string) string) error {
 		s, err := span(get("start"), get("end"))
 		if get("flag") == strconv.Itoa(int(schemas.FlagFail)) {
 			r.exclusions[get("probe")] = append(r.exclusions[get("probe")], s)
@@ -232,7 +230,7 @@ func loadRun(dir string) (r run, err error) {
 	if err != nil {
 		return r, err
 	}
-	return r, rows(filepath.Join(dir, "queue.csv"), func(get func(string) string) error {
+	return r, column.Rows(filepath.Join(dir, "queue.csv"), func(get func(string) string) error {
 		rank, err := strconv.Atoi(get("rank"))
 		r.queue = append(r.queue, stop{rank, get("visit"), get("faults"), schemas.Family(get("family")),
 			strings.Fields(get("probes")), strings.Fields(get("loggers")), strings.Fields(get("zone"))})
@@ -240,59 +238,12 @@ func loadRun(dir string) (r run, err error) {
 	})
 }
 
-// rows calls f for each row of a CSV, with its cells by column name. A column that
-// the header lacks is an error, or absent cells would count as empty ones.
-func rows(path string, f func(get func(string) string) error) error {
-	file, err := os.Open(path)
-	if err != nil {
-		return fmt.Errorf("cannot score the season: %w", err)
-	}
-	defer file.Close()
-	r := csv.NewReader(file)
-	r.ReuseRecord = true
-	header, err := r.Read()
-	if err != nil {
-		return fmt.Errorf("%s: no header: %w", path, err)
-	}
-	place := map[string]int{}
-	for i, name := range header {
-		place[name] = i
-	}
-	var record []string
-	var missing error
-	get := func(name string) string {
-		i, ok := place[name]
-		if !ok {
-			missing = fmt.Errorf("no column %q", name)
-			return ""
-		}
-		return record[i]
-	}
-	for {
-		if record, err = r.Read(); errors.Is(err, io.EOF) {
-			return nil
-		}
-		if err == nil {
-			err = errors.Join(f(get), missing)
-		}
-		if err != nil {
-			line, _ := r.FieldPos(0)
-			return fmt.Errorf("%s:%d: %w", path, line, err)
-		}
-	}
-}
-
-func instant(text string) (int64, error) {
-	t, err := time.Parse(time.RFC3339Nano, text)
-	return t.UnixMicro(), err
-}
-
 func span(start, end string) (s detect.Span, err error) {
-	if s.Start, err = instant(start); err != nil {
+	if s.Start, err = column.Instant(start); err != nil {
 		return s, err
 	}
 	if s.End = open; end != "" {
-		s.End, err = instant(end)
+		s.End, err = column.Instant(end)
 	}
 	return s, err
 }

@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"probeward/pipeline/score/column"
 	"probeward/pipeline/simulate"
 )
 
@@ -61,7 +62,7 @@ func live(t *testing.T, scanner func(week) said) *Report {
 
 func table(t *testing.T, path string) (out []map[string]string) {
 	t.Helper()
-	err := rows(path, func(get func(string) string) error {
+	err := column.Rows(path, func(get func(string) string) error {
 		row := map[string]string{}
 		for _, name := range []string{"subject", "name", "fault", "form", "start", "end", "probes", "probe", "installed", "removed"} {
 			if strings.HasSuffix(path, "probes.csv") == slices.Contains([]string{"probe", "installed", "removed"}, name) {
