@@ -44,6 +44,9 @@ type search struct {
 	asked   bool      // hourly is computed
 	scratch []float64 // levels
 	bends   []float64
+
+	least float64 // depth of a small spike, in wetness, or kPa where gauge
+	gauge bool
 }
 
 func newSearch(p *detect.Pass) *search {
@@ -58,6 +61,7 @@ func newSearch(p *detect.Pass) *search {
 	case detect.Ohms:
 		s.leastFall = p.Param("min_fall_ohms")
 	}
+	s.least, s.gauge = s.smallest()
 	s.texture, s.known = soil.TextureNamed(p.Texture())
 	return s
 }

@@ -52,16 +52,24 @@ func (s *search) sharp(way side, others []spike) []spike {
 	return out
 }
 
-// small is the least depth of a spike that comes again and again and leaves reading i,
-// in wetness.
+// smallest is the least depth of a spike that comes again and again: in wetness, or in
+// kPa of a tensiometer.
+func (s *search) smallest() (least float64, inKPa bool) {
+	switch {
+	case s.p.Quantity() != detect.Tension:
+		return s.p.Param("repeat_share") * s.leastFall, false
+	case s.p.Kind() == detect.GranularMatrix:
+		return s.p.Param("seam"), false
+	}
+	return s.p.Param("repeat_kpa"), true
+}
+
+// small is that depth at reading i, in wetness.
 func (s *search) small(i int) float64 {
-	if s.p.Quantity() != detect.Tension {
-		return s.p.Param("repeat_share") * s.leastFall
+	if s.gauge {
+		return s.least * detect.Tension.WetnessSlope(s.v[i])
 	}
-	if s.p.Kind() == detect.GranularMatrix {
-		return s.p.Param("seam")
-	}
-	return s.p.Param("repeat_kpa") * detect.Tension.WetnessSlope(s.v[i])
+	return s.least
 }
 
 // template measures the excursion that begins at reading i, after those already found.
@@ -153,7 +161,7 @@ func (s *search) around(i int, found []spike) (sigma, level float64, good bool) 
 	}
 	var scratch [most]float64
 	sigma = robust.Consistency * robust.Median(s.bends, scratch[:len(s.bends)]) / math.Sqrt(6)
-	if s.p.Kind() == detect.Tensiometer && s.p.Quantity() == detect.Tension {
+	if s.gauge {
 		// A gauge scatters alike over its range, which is no share of the reading.
 		sigma = max(sigma, s.p.Quantum()*detect.Tension.WetnessSlope(s.v[i-1]))
 	} else {

@@ -39,13 +39,16 @@ type match struct {
 	step        float64 // to which the coarser of them is rounded, in the standard unit
 }
 
-// copies lists the pairs of members that are one series, each once: the plainest way
-// to see it first.
+// copies lists the pairs of members that are one series, each once: by the plainest way
+// to see it, or by the one that holds for far longer.
 func copies(p *detect.GroupPass) []match {
 	var out []match
 	for _, m := range slices.Concat(exactCopies(p), lateCopies(p), roundedCopies(p)) {
-		if !slices.ContainsFunc(out, func(o match) bool { return o.pair == m.pair }) {
+		switch k := slices.IndexFunc(out, func(o match) bool { return o.pair == m.pair }); {
+		case k < 0:
 			out = append(out, m)
+		case m.how == rounded && m.days >= 2*out[k].days:
+			out[k] = m // on calm days nothing is left to round
 		}
 	}
 	slices.SortFunc(out, func(x, y match) int { return cmp.Or(x.a-y.a, x.b-y.b) })

@@ -32,8 +32,6 @@ var Detector = &detect.Detector{
 			Why: "the calmest tenth of its days is how calm it can be", Source: "common practice, no source"},
 		{Name: "history_days", Default: 3, Unit: "d",
 			Why: "fewer days give no habit", Source: "common practice, no source"},
-		{Name: "hang_share", Default: 0.25, Unit: "share of the days",
-			Why: "hangs of two weeks in nine; a noise below a count stands on most days", Source: "common practice, no source"},
 		{Name: "turn_weight", Default: 0.5, Unit: "nat",
 			Why: "a nat for each independent turn; half, because turns come in bunches", Source: "derived from the Poisson chance of none, halved"},
 		{Name: "flicker_share", Default: 0.25, Unit: "1",

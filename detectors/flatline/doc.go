@@ -41,9 +41,7 @@
 // day: what moves within fewer says nothing. There a reading that repeats the one
 // before is worth no more than how rarely one does in the calm of these days
 // (calm_share), and a stand that ended no more than the counts by which it was left:
-// what hung comes back to where the soil has gone. Where no more than hang_share (0.25) of the days
-// have a stand, those with one are no habit: hangs that repeat themselves would hide
-// each other. It is a witness only from flicker_share (0.25 turns a reading) on:
+// what hung comes back to where the soil has gone. It is a witness only from flicker_share (0.25 turns a reading) on:
 // below, the noise is smaller than a count and vanishes between two. turn_weight (0.5)
 // nats for each turn that this habit would have brought. In the dead zone a granular
 // matrix sensor's kPa have no say: the conversion flattens the flicker of the ohms.

@@ -231,9 +231,8 @@ func (h *habit) expect(s *stand, soil bool, of func(*block) float64) float64 {
 	var near, scratch [6]float64 // three days before, three after
 	h.rates = h.rates[:0]
 	n := 0
-	few := !soil && h.fewStand(dead)
 	for i := len(h.blocks) - 1; i >= 0; i-- {
-		if b := &h.blocks[i]; fits(b) && !(few && h.stood(b)) {
+		if b := &h.blocks[i]; fits(b) {
 			h.rates = append(h.rates, rate(b))
 			if b.to <= s.from && n < 3 {
 				near[n] = rate(b)
@@ -257,31 +256,6 @@ func (h *habit) expect(s *stand, soil bool, of func(*block) float64) float64 {
 		habit = min(habit, robust.Median(near[:n], scratch[:]))
 	}
 	return habit
-}
-
-// fewStand says whether stands lie in few of the days, so that they are rather hangs
-// than the habit of a noise that is smaller than a count.
-func (h *habit) fewStand(dead bool) bool {
-	n, all := 0, 0
-	for i := range h.blocks {
-		if b := &h.blocks[i]; b.dead == dead && 2*b.pairs >= h.inBlock() {
-			all++
-			if h.stood(b) {
-				n++
-			}
-		}
-	}
-	return float64(n) <= h.p.Param("hang_share")*float64(all)
-}
-
-// stood says whether a block shares readings with a stand.
-func (h *habit) stood(b *block) bool {
-	for i := range h.stands {
-		if s := &h.stands[i]; b.from < s.to && s.from < b.to {
-			return true
-		}
-	}
-	return false
 }
 
 // inBlock is how many readings a whole block has.

@@ -39,7 +39,8 @@
 // its fall, or by shared_water_content (0.04 m3/m3), says that water came, and
 // nothing is found. Neighbours deeper by more than deeper_cm (15 cm) are not asked,
 // and those shallower by more count only where they wetted novelty (1.5) times as
-// much as ever before. Otherwise either of two proofs is enough: no watering and no
+// much as ever before; nor does the water count that has left the neighbour again while
+// the tensiometer stood near zero for sink_days (14 d). Otherwise either of two proofs is enough: no watering and no
 // rain_mm (2 mm) of rain since dry_days (2 d) before the fall; or, after history_days
 // (7 d) at least, a sudden fall novelty times as large as any before in as many days.
 // Sudden is one within sudden_days (1 d), or a day more where the first day near zero
@@ -50,11 +51,12 @@
 // A slower fall, or one to a level that is not near zero, is another question: whether
 // the tensiometer has been wetter in each of its newest days (stay_days at least) than
 // ever in the before_days (21 d) before, by sink_ratio (1.3) and 1 kPa; and either
-// below sink_kpa (7.5 kPa) or by sink_far (2.5). The fall may take sink_days (14 d).
+// below sink_kpa (7.5 kPa), or by sink_far (2.5) either at once or down to from_kpa. The fall may take sink_days (14 d).
 // Then sink_neighbours (3) as deep or shallower are asked for the driest day of that
 // time, against the driest days of earlier stretches as long: no more than sink_share
 // (0.25) of them may be wetter than ever, by sink_explains (0.3) of what it is itself,
-// and none at its own post.
+// and none at its own post. Other tensiometers that fell to near zero are no witnesses,
+// and neither are neighbours with less than history_days before.
 //
 // Confidence is 0.95 for a fall without water beside a neighbour that moved apart,
 // 0.9 for a novel fall beside one, 0.85 and 0.8 for the same without, and 0.75 by

@@ -40,8 +40,9 @@ func (z *zone) sinks(m *member) (s sunk, ok bool) {
 			if days < history || wettest < p.Param("sink_ratio")*driest || wettest-driest < 2*gauge {
 				continue
 			}
-			if driest > p.Param("sink_kpa") && wettest < p.Param("sink_far")*driest {
-				break
+			sudden := m.days[low].Start-m.days[high].Start <= int64(p.Param("sudden_days")*float64(detect.Day))+detect.Day
+			if driest > p.Param("sink_kpa") && (wettest < p.Param("sink_far")*driest || !sudden && m.days[n-1].Median > p.Param("from_kpa")) {
+				continue
 			}
 			if !ok || wettest*s.driest > s.wettest*driest {
 				s, ok = sunk{high: high, low: low, driest: driest, wettest: wettest}, true
@@ -57,7 +58,7 @@ func (z *zone) judgeSunk(m *member, s sunk) (detect.Finding, bool) {
 	p := z.p
 	tail := m.days[s.low:]
 	length := tail[len(tail)-1].Start - tail[0].Start
-	asked, wetter, beside := 0, 0, 0
+	asked, wetter, beside, empty := 0, 0, 0, false
 	explains := p.Param("sink_explains") * (math.Log(math.Max(s.wettest, 1)) - math.Log(math.Max(s.driest, 1)))
 	var shifts []float64
 	for i := range z.members {
@@ -65,7 +66,11 @@ func (z *zone) judgeSunk(m *member, s sunk) (detect.Finding, bool) {
 		if o.Probe.Index == m.Probe.Index || z.deeper(o, m) {
 			continue
 		}
-		now, before, ok := o.driestThrough(tail[0].Start, m.days[s.high].Start, length)
+		if z.mayBeEmpty(o) {
+			empty = empty || o.Probe.Post == m.Probe.Post
+			continue
+		}
+		now, before, ok := o.driestThrough(tail[0].Start, m.days[s.high].Start, length, int(p.Param("history_days")))
 		if !ok {
 			continue
 		}
@@ -84,6 +89,9 @@ func (z *zone) judgeSunk(m *member, s sunk) (detect.Finding, bool) {
 			beside++
 		}
 		shifts = append(shifts, now-before)
+	}
+	if empty && beside == 0 {
+		return detect.Finding{}, false // nobody at the post tells two empty tubes from water
 	}
 	if asked < int(p.Param("sink_neighbours")) || float64(wetter) > p.Param("sink_share")*float64(asked) {
 		return detect.Finding{}, false
@@ -105,10 +113,19 @@ func (z *zone) judgeSunk(m *member, s sunk) (detect.Finding, bool) {
 	return f, true
 }
 
+// mayBeEmpty says whether a neighbour is a tensiometer that stands near zero as well:
+// it may have lost its own water, and is no witness.
+func (z *zone) mayBeEmpty(o *member) bool {
+	n, stay := len(o.days), int(z.p.Param("stay_days"))
+	return o.Probe.Kind == detect.Tensiometer && n > stay &&
+		!slices.ContainsFunc(o.days[n-stay:], func(d detect.DayLevel) bool { return d.Median > z.p.Param("near_zero") }) && !z.alwaysWet(o)
+}
+
 // driestThrough is the least wetness of a member's days from an instant on, and the
 // greatest such value in earlier stretches as long, up to another instant. False
-// where it was not heard for most of the days, or its dry end hides what it does.
-func (m *member) driestThrough(from, before, length int64) (now, most float64, ok bool) {
+// where it was not heard for most of the days, or over fewer earlier stretches than a
+// history has days.
+func (m *member) driestThrough(from, before, length int64, history int) (now, most float64, ok bool) {
 	now, most = math.Inf(1), math.Inf(-1)
 	days := 0
 	for i, d := range m.days {
@@ -121,6 +138,7 @@ func (m *member) driestThrough(from, before, length int64) (now, most float64, o
 	if days < need {
 		return 0, 0, false
 	}
+	days = 0
 	for i := range m.days {
 		if m.days[i].Start+length > before {
 			break
@@ -132,7 +150,8 @@ func (m *member) driestThrough(from, before, length int64) (now, most float64, o
 		}
 		if k >= need {
 			most = max(most, least)
+			days++
 		}
 	}
-	return now, most, !math.IsInf(most, -1)
+	return now, most, days >= history
 }

@@ -37,7 +37,7 @@ func (z *zone) ask(m *member, f fall, fell detect.Span) word {
 		if beside {
 			w.most = max(w.most, share)
 		}
-		if share > z.p.Param("shared") && (beside || z.new(o, rise, fell)) {
+		if share > z.p.Param("shared") && (beside || z.new(o, rise, fell)) && !z.drained(m, o, f, fell) {
 			w.water = true
 		}
 		if d := z.apart(o, m, f); beside && d > w.apart {
@@ -45,6 +45,26 @@ func (z *zone) ask(m *member, f fall, fell detect.Span) word {
 		}
 	}
 	return w
+}
+
+// drained says whether the water that a neighbour met has left it again, while m stood
+// near zero for longer than soil takes to drain: then it does not stand in that water.
+func (z *zone) drained(m, o *member, f fall, fell detect.Span) bool {
+	last := m.days[len(m.days)-1].Start
+	if float64(last-m.days[f.low].Start) < z.p.Param("sink_days")*float64(detect.Day) {
+		return false
+	}
+	before, wettest, now := math.Inf(1), math.Inf(-1), math.Inf(-1)
+	stay := int64(z.p.Param("stay_days") * float64(detect.Day))
+	for i, d := range o.days {
+		switch {
+		case d.Start >= fell.Start-detect.Day && d.Start < fell.End:
+			before, wettest = min(before, o.w[i]), max(wettest, o.w[i])
+		case d.Start > last-stay:
+			now = max(now, o.w[i])
+		}
+	}
+	return !math.IsInf(now, -1) && now < (before+wettest)/2
 }
 
 // new says whether a neighbour wetted much more than ever before: what is usual to

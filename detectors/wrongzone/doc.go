@@ -38,7 +38,7 @@
 // windows begin early_hours before the lag and last window_hours (12 h) after it. The
 // likelihood is that of onsets of which one share falls into the windows and the rest
 // anywhere, against all falling anywhere in the time that was heard. The zone that
-// fits must be margin (6.9: a thousand times) likelier than the registered one at its
+// fits must be margin (3.9: fifty times) likelier than the registered one at its
 // best, after the logarithm of all zones, lags, sizes and probes that were tried; must
 // have min_separating (3) waterings whose windows, heard to covered_share (0.7), none
 // of the registered zone's touches, of which min_recall (0.5) were answered; and a
@@ -46,7 +46,7 @@
 // of a hole speaks for it, unless another fits the registered zone better by tie (3).
 // Zones within tie of the best one are named as well.
 //
-// Confidence is the posterior with prior (0.005 of the holes are registered wrongly), at
+// Confidence is the posterior with prior (0.02 of the holes are registered wrongly), at
 // most 0.95; at most 0.6 where most posts of the zone answer the same other one.
 //
 // # What to check at the post
