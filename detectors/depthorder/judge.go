@@ -51,7 +51,7 @@ func (l *look) judge(q pair) (c candidate) {
 		return c
 	}
 	c.pair = l.widest(q)
-	c.found, c.votes, c.confidence = true, all, 0.85
+	c.found, c.votes, c.confidence = true, all, 0.9
 	c.since = max(whole.Start, c.u.First.V, c.d.First.V)
 	return c
 }

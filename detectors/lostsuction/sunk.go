@@ -99,11 +99,11 @@ func (z *zone) judgeSunk(m *member, s sunk) (detect.Finding, bool) {
 	slices.Sort(shifts)
 	start := z.onset(m, fall{high: s.high, low: s.low})
 	f := detect.Finding{
-		Start: start, End: p.Period().Window.End, Open: true, Confidence: 0.8,
+		Start: start, End: p.Period().Window.End, Open: true, Confidence: 0.85,
 		Measured: s.driest, Threshold: s.wettest / p.Param("sink_ratio"), Unit: "kPa", Probes: []int{m.Probe.Index},
 	}
 	if beside > 0 && wetter == 0 {
-		f.Confidence = 0.85
+		f.Confidence = 0.9
 	}
 	for _, d := range tail {
 		f.Readings += d.Readings

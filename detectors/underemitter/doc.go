@@ -26,10 +26,10 @@
 // On wet_share (0.9) of its days, of days (28) at least, and on the newest, the driest reading of the day was wetter than wet_kpa (10 kPa), or
 // dead_kpa (12 kPa) for a granular matrix sensor. On as many days a water content was
 // higher than at wet_kpa by offset (0.02 m3/m3), what such a probe may be off; ohms and
-// kPa stayed within spread (0.5 in natural logarithms). Of neighbours (3) or more that are as deep within near_cm
-// (7.5 cm), dry_share (0.8) were drier than dry_kpa (20 kPa) by their median of the
-// newest recent_days (14 d), or more than half of them, and three at least, where none
-// was as wet as the probe on most days; of water contents in one texture it is enough
+// kPa stayed within spread (0.5 in natural logarithms). Of the neighbours that are as
+// deep within near_cm (7.5 cm) none was as wet on most days, and neighbours (3) or more,
+// which are more than dry_share (0.5) of all, were drier than dry_kpa (20 kPa) by their
+// median of the newest recent_days (14 d); of water contents in one texture it is enough
 // that the neighbour was drier by offset at its wettest than the probe at its driest.
 // The zone had waterings (3) or more in that time. A tensiometer must have answered as
 // many waterings.

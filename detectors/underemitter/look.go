@@ -128,7 +128,7 @@ func (l *look) judge(m *member) (*detect.Finding, detect.Why) {
 	if asked < int(p.Param("neighbours")) {
 		return nil, detect.Why{Cause: detect.Absent, Text: fmt.Sprintf("it is always wet, and fewer than %.0f neighbours at its depth in the zone say whether all is", p.Param("neighbours"))}
 	}
-	if float64(dry) < p.Param("dry_share")*float64(asked) && (alike > 0 || 2*dry <= asked || dry < int(p.Param("neighbours"))) {
+	if alike > 0 || float64(dry) <= p.Param("dry_share")*float64(asked) || dry < int(p.Param("neighbours")) {
 		return nil, detect.Why{}
 	}
 	scratch := make([]float64, max(len(m.driest), len(levels)))

@@ -105,18 +105,17 @@ func repack(w io.Writer, packed []byte) error {
 	slices.SortFunc(in.File, func(a, b *zip.File) int { return cmp.Compare(a.Name, b.Name) })
 	out := zip.NewWriter(w)
 	for _, part := range in.File {
-		to, err := out.CreateHeader(&zip.FileHeader{Name: part.Name, Method: zip.Deflate})
+		h := part.FileHeader
+		h.Extra = nil
+		to, err := out.CreateRaw(&h)
 		if err != nil {
 			return err
 		}
-		from, err := part.Open()
+		from, err := part.OpenRaw()
 		if err != nil {
 			return err
 		}
 		if _, err = io.Copy(to, from); err != nil {
-			return err
-		}
-		if err := from.Close(); err != nil {
 			return err
 		}
 	}
