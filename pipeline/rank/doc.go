@@ -9,8 +9,9 @@
 // place are one visit together, since one stop serves them; a zone that got no
 // water is a visit to its valve. No visit comes of a masked finding, of a probe
 // that is fit, settling or unknown, of a fault that ended and is not expected back,
-// or of unlogged_water, which is asked at the desk. A probe under an emitter joins a
-// visit that is made anyway and makes none: its readings are true. A visit is named after its place
+// or of unlogged_water, which is asked at the desk. A probe under an emitter, or
+// one that drifts, joins a visit that is made anyway and makes none: the readings of
+// the one are true, and of the other too many sound probes show the same. A visit is named after its place
 // and the family of its main fault, and keeps its name while it stays open.
 //
 // A fault that ended is not expected back when it has not shown for as long as

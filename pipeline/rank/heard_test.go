@@ -110,7 +110,7 @@ func TestBackAfterAMendGoesOn(t *testing.T) {
 	// A fault of another family is a new one, though the visit has the name of the old.
 	g := newFarm()
 	p = g.post(1, "P07", "L7", "B2")
-	g.find("drift", 0.95, 3, p[0])
+	g.find("noise", 0.95, 3, p[0])
 	g.in.Previous = map[string]previous.Visit{"P07-cable": {RunsOpen: 3, OpenSince: detect.Some(window.Start - 30*detect.Day)}}
 	g.hear(t, run, g.row(6, p[0], "open_circuit", fieldlog.Repaired))
 	if v := g.visits()[0]; v.RunsOpen != 1 || v.OpenSince.V != g.in.Judged.Findings[0].Start {

@@ -9,7 +9,8 @@ type Work struct {
 	Stop  float64 // minutes at the place, whatever the number of probes
 	Each  float64 // minutes for each probe
 	// Rides says that the work joins a visit that is made anyway, and makes none: the
-	// readings are true, and the place is a matter of the season's planning.
+	// readings are true (under_emitter), or so many sound probes look the same that a
+	// drive is not worth it (drift).
 	Rides bool
 }
 
@@ -101,7 +102,7 @@ var trade = []Work{
 			"swap the port",
 		},
 		Bring: []string{meter, splices, cutter, desiccant}},
-	{Fault: "drift", Stop: 10, Each: 15,
+	{Fault: "drift", Stop: 10, Each: 15, Rides: true,
 		Check: []string{
 			"see that the emitters beside the probe give as much as the others",
 			"measure the resistance over the splice: a corroded joint grows slowly",
