@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"probeward/pipeline/changes"
 	"probeward/pipeline/crew"
 	"probeward/pipeline/publish"
 	"probeward/pipeline/report"
@@ -20,7 +21,7 @@ type Shift struct {
 }
 
 // pages makes what people read: the crew's page and what goes with it, and the report.
-func (s *scan) pages() ([]publish.Page, error) {
+func (s *scan) pages(changed []changes.Change) ([]publish.Page, error) {
 	files, err := crew.Files(crew.Input{
 		Visits: s.visits, Probes: s.register.Probes, Details: s.register.Details,
 		Judged: s.judged, Window: s.arranged.Period.Window, Zone: s.config.Zone, Units: s.config.Units, Plan: s.plan(), Remarks: s.remarks(),
@@ -32,7 +33,7 @@ func (s *scan) pages() ([]publish.Page, error) {
 	for _, f := range files {
 		out = append(out, publish.Page{Name: f.Name, Rows: f.Rows, Bytes: f.Bytes})
 	}
-	page, err := report.Page(s.reportInput())
+	page, err := report.Page(s.reportInput(changed))
 	if err != nil {
 		return nil, err
 	}
@@ -50,13 +51,13 @@ func (s *scan) plan() *crew.Plan {
 		Crews: shift.Plan(shift.Stops(s.visits), s.Shift.Crews, s.Shift.Length, start, opts)}
 }
 
-func (s *scan) reportInput() report.Input {
+func (s *scan) reportInput(changed []changes.Change) report.Input {
 	in := report.Input{
 		Probes: s.register.Probes, Arranged: s.arranged, Judged: s.judged, Visits: s.visits, Notes: s.notes,
 		ProbeDetectors: s.examiner.ProbeDetectors(), GroupDetectors: s.examiner.GroupDetectors(), Reports: s.reports, Groups: s.groups,
 		Irrigation: s.water, Rain: s.weather.Rain, Zone: s.config.Zone, Inches: s.config.Units.Depth == "in", Previous: s.before, Book: s.book, Quiet: s.quiet,
 	}
-	for _, c := range s.changes() {
+	for _, c := range changed {
 		in.Changed = append(in.Changed, report.Changed(c))
 	}
 	return in

@@ -223,7 +223,8 @@ func (s *scan) rank() error {
 
 func (s *scan) publish() (err error) {
 	s.Progress.Stage("publish", "", 0)
-	pages, err := s.pages()
+	changed := changes.Exclusions(s.register.Probes, s.judged, s.before, s.config.Zone)
+	pages, err := s.pages(changed)
 	if err != nil {
 		return err
 	}
@@ -231,7 +232,7 @@ func (s *scan) publish() (err error) {
 		Ctx: s.ctx, Out: s.Out, Version: s.Version, Config: s.config, Register: s.register,
 		Arranged: s.arranged, Judged: s.judged, Visits: s.visits, Notes: s.notes, TableNotes: s.tableNotes,
 		StageSeconds: s.seconds, Previous: s.before,
-		Changes:  s.changes(),
+		Changes:  changed,
 		Days:     daily.Usable(daily.Input{Probes: s.register.Probes, Partitions: s.arranged.Partitions, Judged: s.judged, Zone: s.config.Zone}),
 		Installs: s.installs(), Mends: s.mends(), Pages: pages, Quiet: s.quiet, Feedback: s.book,
 	})
@@ -253,9 +254,4 @@ func (s *scan) mends() []amend.Mend {
 	c := s.config
 	return amend.Mends(amend.Input{Register: s.register, Judged: s.judged, Files: []string{c.Path(c.Probes), c.Path(c.Loggers)},
 		Notes: s.tableNotes, Strays: s.readings.Strays, Unheard: s.readings.Unheard, Row: amend.Rows(s.register), Replaced: s.replaced()})
-}
-
-// changes is what was withdrawn and given back since the run before.
-func (s *scan) changes() []changes.Change {
-	return changes.Exclusions(s.register.Probes, s.judged, s.before, s.config.Zone)
 }

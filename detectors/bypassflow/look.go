@@ -30,13 +30,11 @@ type zone struct {
 	probes []probe
 }
 
-func hours(h float64) int64 { return int64(h * float64(detect.Hour)) }
-
 func newZone(p *detect.GroupPass) *zone {
 	z := &zone{p: p, whole: p.Period().Whole()}
 	members := p.Members()
 	for i := range members {
-		if m := &members[i]; m.Probe.Moisture() && m.Probe.Quantity.Moist() {
+		if m := &members[i]; m.Probe.TellsWater() {
 			z.probes = append(z.probes, probe{Summary: m, quick: map[int64]hit{}})
 		}
 	}
@@ -74,9 +72,9 @@ func (z *zone) hits(me *probe) {
 			continue
 		}
 		lag := w.Begin.V - w.Start
-		soon := w.First >= z.p.Param("soon_share")*w.Rise || w.Peak <= w.End+hours(z.p.Param("peak_hours"))
+		soon := w.First >= z.p.Param("soon_share")*w.Rise || w.Peak <= w.End+z.p.ParamHours("peak_hours")
 		gone := w.Left.OK && w.Left.V <= z.p.Param("left_share")
-		if lag > hours(z.p.Param("quick_hours")) || !soon || !gone || w.Rise < z.p.Param("rise_units")*me.Waterings.Unit {
+		if lag > z.p.ParamHours("quick_hours") || !soon || !gone || w.Rise < z.p.Param("rise_units")*me.Waterings.Unit {
 			continue
 		}
 		if first, heard := z.above(me, w.Start); heard && w.Begin.V < first {

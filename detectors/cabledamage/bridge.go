@@ -129,7 +129,7 @@ func bridged(p *detect.Pass) (l leaking, ok bool) {
 		}
 		l.readings += w.to - w.from
 		// It drips and dries for longer than it takes to show that.
-		end, _ := p.EndOf(max(w.to, p.From(w.End+int64(p.Param("leak_hours")*float64(detect.Hour)))))
+		end, _ := p.EndOf(max(w.to, p.From(w.End+p.ParamHours("leak_hours"))))
 		l.events = append(l.events, detect.Part{Span: detect.Span{Start: p.Time()[w.from], End: end}, Flag: schemas.FlagFail})
 	}
 	l.last = all[len(all)-1].Start
@@ -164,7 +164,7 @@ func waterings(p *detect.Pass) []watering {
 		return nil
 	}
 	soon := max(int64(p.Param("leak_minutes")*float64(detect.Minute)), 2*cadence)
-	drain := int64(p.Param("leak_drain") * float64(detect.Hour))
+	drain := p.ParamHours("leak_drain")
 	lead := max(3*detect.Hour, 3*cadence)
 	calm := math.Log(p.Param("leak_calm"))
 	limits := p.Limits()
@@ -241,7 +241,7 @@ func waters(p *detect.Pass, near int64) []water {
 	}
 	if p.Has(detect.NeedRain) {
 		for _, w := range p.Rain() {
-			if w.Length() <= int64(p.Param("leak_hourly")*float64(detect.Hour)) && !(w.MM.OK && w.MM.V <= 0) {
+			if w.Length() <= p.ParamHours("leak_hourly") && !(w.MM.OK && w.MM.V <= 0) {
 				all = append(all, water{Span: w.Span, rained: true, mm: w.MM.V})
 			}
 		}
@@ -266,7 +266,7 @@ func waters(p *detect.Pass, near int64) []water {
 func (w *watering) judge(p *detect.Pass, texture soil.Texture) {
 	t, v, wet := p.Time(), p.Value(), p.Wetness()
 	layer, mm, faster := p.Param("leak_layer"), p.Param("leak_demand"), p.Param("leak_faster")
-	late := p.From(w.End + int64(p.Param("leak_hours")*float64(detect.Hour)))
+	late := p.From(w.End + p.ParamHours("leak_hours"))
 	from := math.Max(detect.TensionFloor, tension(p, p.Quantity().Dryness(w.top)))
 	gone := w.top - (1-p.Param("leak_left"))*(w.top-w.before)
 	for j := p.From(w.End + p.Cadence()); j < late; j++ {

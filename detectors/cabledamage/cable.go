@@ -169,7 +169,7 @@ var Detector = &detect.Detector{
 }
 
 func run(p *detect.Pass) detect.Outcome {
-	if most := int64(p.Param("hold_hours") * float64(detect.Hour)); 2*p.Cadence() > most {
+	if most := p.ParamHours("hold_hours"); 2*p.Cadence() > most {
 		return detect.Unable(detect.NoChance, "readings come every %s, within which soil wets and drains as far as contact flips: needs one every %s or more often", detect.Length(p.Cadence()), detect.Length(most/2))
 	}
 	s := newScan(p)

@@ -34,7 +34,7 @@ type scan struct {
 func newScan(p *detect.Pass) *scan {
 	s := &scan{
 		p: p, q: p.Quantity(), t: p.Time(), v: p.Value(), w: p.Wetness(), limits: p.Limits(),
-		least: math.Log(p.Param("leap_factor")), hold: int64(p.Param("hold_hours") * float64(detect.Hour)),
+		least: math.Log(p.Param("leap_factor")), hold: p.ParamHours("hold_hours"),
 	}
 	if s.q == detect.WaterContent {
 		s.least = p.Param("leap_water")

@@ -24,8 +24,8 @@ func sagging(p *detect.Pass) (l leaking, ok bool) {
 		return l, false
 	}
 	soon := max(int64(p.Param("leak_minutes")*float64(detect.Minute)), 2*cadence)
-	drain := int64(p.Param("leak_drain") * float64(detect.Hour))
-	late := int64(p.Param("leak_hours") * float64(detect.Hour))
+	drain := p.ParamHours("leak_drain")
+	late := p.ParamHours("leak_hours")
 	var scratch []float64
 	first, last, before, earlier := -1, int64(0), 0, 0
 	l.lowest = math.Inf(1)

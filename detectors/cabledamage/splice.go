@@ -54,7 +54,7 @@ func nearShort(p *detect.Pass) (l leaking, ok bool) {
 	}
 	t, v := p.Time(), p.Value()
 	soon := max(int64(p.Param("leak_minutes")*float64(detect.Minute)), 2*p.Cadence())
-	late := int64(p.Param("leak_hours") * float64(detect.Hour))
+	late := p.ParamHours("leak_hours")
 	fall := p.Param("leak_fall")
 	l.lowest = math.Inf(1)
 	waterings := p.Irrigation()

@@ -31,7 +31,7 @@ func newLook(p *detect.GroupPass) *look {
 	all := p.Members()
 	for i := range all {
 		s := &all[i]
-		if !s.Probe.Moisture() || !s.Probe.Quantity.Moist() || !s.Probe.DepthCM.OK || s.Probe.Post == "" {
+		if !s.Probe.TellsWater() || !s.Probe.DepthCM.OK || s.Probe.Post == "" {
 			continue
 		}
 		m := member{Summary: s}
@@ -93,7 +93,7 @@ type votes struct {
 // other's place did not both stop answering by that.
 func (l *look) vote(u, d *member, in detect.Span, matters bool) (v votes) {
 	larger := l.p.Param("larger")
-	soon := int64(l.p.Param("soon_hours") * float64(detect.Hour))
+	soon := l.p.ParamHours("soon_hours")
 	for i, j := 0, 0; i < len(u.Waterings.At) && j < len(d.Waterings.At); {
 		x, y := &u.Waterings.At[i], &d.Waterings.At[j]
 		switch {

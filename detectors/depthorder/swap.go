@@ -16,7 +16,7 @@ type swap struct {
 // one was: both jump at once, in opposite directions and as far. One of them then dries
 // as fast as the other one wets, and no soil does that.
 func (l *look) swapped(u, d *member) (best swap, ok bool) {
-	near := int64(l.p.Param("swap_hours") * float64(detect.Hour))
+	near := l.p.ParamHours("swap_hours")
 	for _, a := range u.Waterings.Jumps {
 		for _, b := range d.Waterings.Jumps {
 			if a.Size*b.Size >= 0 || b.Time-a.Time > near || a.Time-b.Time > near {

@@ -170,7 +170,7 @@ func available(probe *Probe, series *Series, ctx *Context) (have Needs) {
 		}
 	}
 	add(NeedOhms, probe.Quantity == Ohms)
-	add(NeedWetness, probe.Moisture() && probe.Quantity.Moist())
+	add(NeedWetness, probe.TellsWater())
 	add(NeedTemperature, series.Temperature != nil)
 	add(NeedBattery, series.Battery != nil)
 	add(NeedDepth, probe.DepthCM.OK)

@@ -77,6 +77,10 @@ func (p *Probe) Moisture() bool {
 	return p.Kind == GranularMatrix || p.Kind == Tensiometer || p.Kind == Dielectric
 }
 
+// TellsWater says whether its values tell how much: of a moisture probe, and made
+// standard.
+func (p *Probe) TellsWater() bool { return p.Moisture() && p.Quantity.Moist() }
+
 // Series is one probe's readings in time order, no stamp twice, from the start of
 // the look-back to the end of the window. Blanks are stamps at which the logger
 // spoke and this port gave no value: they are not in Time, so no detector can

@@ -28,6 +28,9 @@ func (p *Pass) want(n Needs) {
 // Param gives a threshold as configured, in its declared unit.
 func (p *Pass) Param(name string) float64 { return param(p.detector, p.params, name) }
 
+// ParamHours is a parameter that is declared in hours, in microseconds.
+func (p *Pass) ParamHours(name string) int64 { return int64(p.Param(name) * float64(Hour)) }
+
 func param(d *Detector, params map[string]float64, name string) float64 {
 	v, ok := params[name]
 	if !ok {
@@ -157,6 +160,9 @@ type GroupPass struct {
 
 // Param gives a threshold as configured, in its declared unit.
 func (p *GroupPass) Param(name string) float64 { return param(p.detector, p.params, name) }
+
+// ParamHours is a parameter that is declared in hours, in microseconds.
+func (p *GroupPass) ParamHours(name string) int64 { return int64(p.Param(name) * float64(Hour)) }
 
 // Name of the logger, zone or farm.
 func (p *GroupPass) Name() string { return p.group.Name }

@@ -59,7 +59,7 @@ func (s *Shared) swings() (out Swings) {
 	own := SoilMoisture
 	values := s.series.Value
 	switch {
-	case s.probe.Moisture() && s.probe.Quantity.Moist():
+	case s.probe.TellsWater():
 		values = s.Wetness()
 	case s.probe.Quantity == Celsius:
 		own = Temperature

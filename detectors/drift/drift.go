@@ -52,7 +52,7 @@ func run(p *detect.GroupPass) detect.Outcome {
 	moist := 0
 	for i := range l.members {
 		m := &l.members[i]
-		if !m.Probe.Moisture() || !m.Probe.Quantity.Moist() {
+		if !m.Probe.TellsWater() {
 			continue
 		}
 		moist++

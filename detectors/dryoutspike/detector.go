@@ -79,7 +79,7 @@ var Detector = &detect.Detector{
 }
 
 func run(p *detect.Pass) detect.Outcome {
-	if most := hours(p.Param("max_hours")); 2*p.Cadence() > most {
+	if most := p.ParamHours("max_hours"); 2*p.Cadence() > most {
 		return detect.Unable(detect.NoChance, "readings come every %s, and a spike is over within %s: needs one every %s or more often", detect.Length(p.Cadence()), detect.Length(most), detect.Length(most/2))
 	}
 	s := newSearch(p)

@@ -52,7 +52,7 @@ type search struct {
 func newSearch(p *detect.Pass) *search {
 	s := &search{
 		p: p, t: p.Time(), v: p.Value(), w: p.Wetness(),
-		leastFall: p.Param("min_fall"), stay: hours(p.Param("max_hours")),
+		leastFall: p.Param("min_fall"), stay: p.ParamHours("max_hours"),
 		layer: p.Param("layer_m"), logged: p.Has(detect.NeedIrrigation), limits: p.Limits(),
 	}
 	switch p.Quantity() {
@@ -66,8 +66,6 @@ func newSearch(p *detect.Pass) *search {
 	return s
 }
 
-func hours(h float64) int64 { return int64(h * float64(detect.Hour)) }
-
 // look judges the trough at reading k, from which the series wets again.
 func (s *search) look(k int) {
 	if n := len(s.spikes); n > 0 && k < s.spikes[n-1].last {
@@ -77,12 +75,12 @@ func (s *search) look(k int) {
 	if !ok || !s.fresh(&c) || s.frozen(&c) {
 		return
 	}
-	quick := max(hours(s.p.Param("quick_hours")), s.p.Cadence())
+	quick := max(s.p.ParamHours("quick_hours"), s.p.Cadence())
 	if !s.logged && max(c.fall, c.rise) > quick {
 		return
 	}
 	s.bound(&c)
-	c.watered = s.water(s.t[c.first]-hours(s.p.Param("water_hours")), s.t[min(c.last, len(s.t)-1)])
+	c.watered = s.water(s.t[c.first]-s.p.ParamHours("water_hours"), s.t[min(c.last, len(s.t)-1)])
 	switch {
 	case c.watered && !c.beyond:
 		return
@@ -225,6 +223,12 @@ func (s *search) fresh(c *spike) bool {
 		}
 		s.scratch = append(s.scratch, s.w[i])
 	}
+	return s.drierThan(c)
+}
+
+// drierThan says whether a trough is drier than the readings in scratch, of the day
+// before it.
+func (s *search) drierThan(c *spike) bool {
 	n := len(s.scratch)
 	if n < 3 {
 		return false
@@ -238,7 +242,7 @@ func (s *search) fresh(c *spike) bool {
 // near_hours on either side, outside of it and of the spikes before. Among readings
 // that jump about, one that goes far to the dry side is noise.
 func (s *search) scatter(c *spike) float64 {
-	near := hours(s.p.Param("near_hours"))
+	near := s.p.ParamHours("near_hours")
 	s.scratch = s.scratch[:0]
 	add := func(i int) {
 		s.scratch = append(s.scratch, math.Abs(s.w[i-1]-2*s.w[i]+s.w[i+1]))

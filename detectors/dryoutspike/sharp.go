@@ -180,7 +180,7 @@ func (s *search) repeated() (bothWays bool) {
 		return false
 	}
 	up := 0
-	back := hours(s.p.Param("water_hours"))
+	back := s.p.ParamHours("water_hours")
 	for _, c := range s.sharp(wet, all) {
 		if !s.water(c.Start-back, c.End) {
 			up++
@@ -230,7 +230,7 @@ func (s *search) repeated() (bothWays bool) {
 
 // sound says whether neither frost nor water explains a spike of the template.
 func (s *search) sound(c *spike, all []spike) bool {
-	quick := max(hours(s.p.Param("quick_hours")), s.p.Cadence())
+	quick := max(s.p.ParamHours("quick_hours"), s.p.Cadence())
 	if s.frozen(c) {
 		return false
 	}
@@ -238,7 +238,7 @@ func (s *search) sound(c *spike, all []spike) bool {
 	if !s.logged && !c.beyond && !c.rests && c.rise > quick {
 		return false
 	}
-	c.watered = s.water(s.t[c.first]-hours(s.p.Param("water_hours")), s.t[min(c.last, len(s.t)-1)])
+	c.watered = s.water(s.t[c.first]-s.p.ParamHours("water_hours"), s.t[min(c.last, len(s.t)-1)])
 	if c.watered && !c.beyond && c.depth < s.p.Param("gross_factor")*c.need {
 		return false
 	}
@@ -256,19 +256,13 @@ func (s *search) sound(c *spike, all []spike) bool {
 			s.scratch = append(s.scratch, s.w[i])
 		}
 	}
-	n := len(s.scratch)
-	if n < 3 {
-		return false
-	}
-	s.scratch = append(s.scratch, s.scratch...)
-	driest := robust.Quantile(s.scratch[:n], s.scratch[n:], 0.1)
-	return c.trough <= driest-s.p.Param("fresh_share")*c.depth
+	return s.drierThan(c)
 }
 
 // unrest is the scatter of the readings within near_hours of a spike, outside of all: a
 // probe that begins to scatter was calm before.
 func (s *search) unrest(c *spike, all []spike) float64 {
-	near := hours(s.p.Param("near_hours"))
+	near := s.p.ParamHours("near_hours")
 	k, _ := slices.BinarySearchFunc(all, s.t[c.first]-near, func(o spike, t int64) int { return cmp.Compare(o.End, t) })
 	return max(s.bendsOf(from(s.t, s.t[c.first]-near), c.first, all[k:]), s.bendsOf(c.last, from(s.t, s.t[c.last]+near+1), all[k:]))
 }

@@ -17,7 +17,7 @@ type sighting struct{ time, lag int64 }
 func lateCopies(p *detect.GroupPass) []match {
 	members := p.Members()
 	const crowd = 8
-	longest := int64(p.Param("lag_hours") * float64(detect.Hour))
+	longest := p.ParamHours("lag_hours")
 	type seen struct {
 		member int
 		time   int64

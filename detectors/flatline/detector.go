@@ -75,7 +75,7 @@ type stand struct {
 }
 
 func run(p *detect.Pass) detect.Outcome {
-	stands := findStands(p.Time(), p.Value(), int64(p.Param("stand_hours")*float64(detect.Hour)))
+	stands := findStands(p.Time(), p.Value(), p.ParamHours("stand_hours"))
 	if len(stands) == 0 {
 		return detect.Healthy()
 	}

@@ -324,7 +324,7 @@ func (h *habit) sleep(s *stand) float64 {
 	if !h.p.Has(detect.NeedIrrigation) || h.dead(h.v[s.from]) {
 		return 0
 	}
-	answer := int64(h.p.Param("answer_hours") * float64(detect.Hour))
+	answer := h.p.ParamHours("answer_hours")
 	w := h.p.Wetness()
 	for _, e := range h.p.Irrigation() {
 		a, b := h.p.From(e.Start), h.p.From(e.End+answer)

@@ -33,7 +33,7 @@ func (x *examination) never() detect.Finding {
 
 // findings judges the holes.
 func (x *examination) findings() []detect.Finding {
-	limit, least := x.hours("hole_hours"), int(x.p.Param("min_missed"))
+	limit, least := x.p.ParamHours("hole_hours"), int(x.p.Param("min_missed"))
 	// How often this probe loses a record, by the holes that are too short to count.
 	lost := 0.0
 	due := math.Max(1, x.due)
@@ -92,7 +92,7 @@ func (x *examination) missing(holes []hole) detect.Finding {
 	f.Measured = detect.Hours(longest.Length())
 	span := detect.Span{Start: f.Start, End: f.End}
 	if len(holes) == 1 {
-		if last.last && last.Length() < x.hours("handover") {
+		if last.last && last.Length() < x.p.ParamHours("handover") {
 			f.Confidence = 0.6
 		}
 		f.Evidence = fmt.Sprintf("no value for %s, %s (usual step %s): %s", detect.Length(sum), words(f), detect.Length(first.step), x.blanksIn(span, f.Readings))

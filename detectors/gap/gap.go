@@ -67,7 +67,7 @@ func run(p *detect.Pass) detect.Outcome {
 	if len(x.expected) == 0 {
 		return detect.Unable(detect.NoChance, "the register puts the probe nowhere in this period; nothing is due")
 	}
-	tolerance := x.hours("hole_hours")
+	tolerance := x.p.ParamHours("hole_hours")
 	x.time = within(x.expected, p.Time())
 	x.blank = within(x.expected, p.Blanks())
 	if len(x.time) == 0 {
@@ -86,13 +86,9 @@ func run(p *detect.Pass) detect.Outcome {
 	return detect.Faulty(findings...)
 }
 
-func (x *examination) hours(param string) int64 {
-	return int64(x.p.Param(param) * float64(detect.Hour))
-}
-
 // whenDue draws from the register when readings are due.
 func (x *examination) whenDue() {
-	grace := x.hours("register_grace")
+	grace := x.p.ParamHours("register_grace")
 	at := x.whole
 	if in := x.p.InstalledOn(); in.OK {
 		x.dated = true

@@ -52,7 +52,7 @@ func (x *examination) usualStep() int64 {
 		}
 	})
 	if n < few || step <= 0 {
-		return x.hours("unknown_step")
+		return x.p.ParamHours("unknown_step")
 	}
 	if float64(regular) >= x.p.Param("step_agreement")*float64(n) {
 		return step

@@ -24,13 +24,11 @@ type look struct {
 	blank     []bool              // by occasion: as good as nobody answered, so that it says nothing of a probe
 }
 
-func hours(h float64) int64 { return int64(h * float64(detect.Hour)) }
-
 func newLook(p *detect.GroupPass) *look {
 	l := &look{p: p, whole: p.Period().Whole()}
 	l.rule = detect.AnswerRule{
-		Merge: hours(p.Param("merge_hours")), Response: hours(p.Param("response_hours")), Early: hours(p.Param("early_hours")),
-		Plateau: hours(p.Param("plateau_hours")), RainMemo: hours(p.Param("rain_hours")), Separate: p.Param("quiet_times"),
+		Merge: p.ParamHours("merge_hours"), Response: p.ParamHours("response_hours"), Early: p.ParamHours("early_hours"),
+		Plateau: p.ParamHours("plateau_hours"), RainMemo: p.ParamHours("rain_hours"), Separate: p.Param("quiet_times"),
 		Share: p.Param("answer_share"), Covered: p.Param("covered_share"),
 	}
 	l.rain = detect.Heavy(detect.Spells(p.Rain(), l.rule.Merge), p.Param("rain_mm"))
@@ -228,7 +226,7 @@ func (l *look) tells(i, k int) bool {
 	}
 	blank := int64(s.Blanks) * s.Cadence // when they were is not known here
 	return float64(blank) <= (1-l.rule.Covered)*float64(o.Window.Length()) &&
-		o.Window.End-o.Start >= h.Latest+hours(l.p.Param("grace_hours"))
+		o.Window.End-o.Start >= h.Latest+l.p.ParamHours("grace_hours")
 }
 
 // abrupt says whether the probes answered in full the last watering before that

@@ -74,7 +74,7 @@ func (l *look) judge(set []int) (detect.Finding, bool) {
 // visits says whether a crew may have made all of the episodes: each is short, and
 // they are few or far between.
 func (l *look) visits(episodes []episode) bool {
-	short := int64(l.p.Param("visit_hours") * float64(detect.Hour))
+	short := l.p.ParamHours("visit_hours")
 	for _, e := range episodes {
 		if e.lasts >= short || e.open && e.lasts >= l.tolerance {
 			return false
@@ -145,7 +145,7 @@ func (l *look) needed(set []int, joint []int, onsets int) float64 {
 func (l *look) still(episodes []episode) bool {
 	last := episodes[len(episodes)-1]
 	away := l.whole.End - last.End
-	if last.open || away <= int64(l.p.Param("still_hours")*float64(detect.Hour)) {
+	if last.open || away <= l.p.ParamHours("still_hours") {
 		return true
 	}
 	between := intervals(episodes)

@@ -29,8 +29,6 @@ type silence struct {
 	why         string // "" or what is special of its start
 }
 
-func (l *look) hours(param string) int64 { return int64(l.p.Param(param) * float64(detect.Hour)) }
-
 // heardFor is how long before the end of the window the logger was first heard.
 func (l *look) heardFor() int64 {
 	if len(l.quiet) == 0 || l.quiet[0].Start > l.whole.Start {
@@ -154,7 +152,7 @@ func (l *look) datedDue() []detect.Span {
 }
 
 func (l *look) tooShort(s silence) bool {
-	return s.due < l.hours("grace") || l.step > 0 && float64(s.missed) < l.p.Param("min_missed")
+	return s.due < l.p.ParamHours("grace") || l.step > 0 && float64(s.missed) < l.p.Param("min_missed")
 }
 
 func (l *look) finding(s silence) detect.Finding {
@@ -162,7 +160,7 @@ func (l *look) finding(s silence) detect.Finding {
 		Start: s.Start, End: s.End, Open: s.End == l.whole.End,
 		Measured: detect.Hours(s.Length()), Threshold: l.p.Param("grace"), Unit: "h",
 	}
-	long := s.Length() >= l.hours("long_hours")
+	long := s.Length() >= l.p.ParamHours("long_hours")
 	never := l.quiet[s.place] == l.whole
 	switch {
 	case never:

@@ -50,13 +50,13 @@ func run(p *detect.GroupPass) detect.Outcome {
 		}
 	}
 	l.sure, l.at = union(l.sure), union(l.at)
-	if length(l.sure) < l.hours("grace") {
-		return detect.Unable(detect.TooShort, "needs probes at the logger for %s, has them for %s by the register", detect.Length(l.hours("grace")), detect.Length(length(l.sure)))
+	if length(l.sure) < l.p.ParamHours("grace") {
+		return detect.Unable(detect.TooShort, "needs probes at the logger for %s, has them for %s by the register", detect.Length(l.p.ParamHours("grace")), detect.Length(length(l.sure)))
 	}
 	findings := l.findings()
 	if len(findings) == 0 {
-		if heard := l.heardFor(); heard < l.hours("grace") {
-			return detect.Unable(detect.TooShort, "needs %s since the logger was first heard, has %s", detect.Length(l.hours("grace")), detect.Length(heard))
+		if heard := l.heardFor(); heard < l.p.ParamHours("grace") {
+			return detect.Unable(detect.TooShort, "needs %s since the logger was first heard, has %s", detect.Length(l.p.ParamHours("grace")), detect.Length(heard))
 		}
 	}
 	return detect.Faulty(findings...)

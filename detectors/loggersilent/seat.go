@@ -19,7 +19,7 @@ type seat struct {
 // seated lists the probes that sit at this logger within the period.
 func seated(p *detect.GroupPass) []seat {
 	whole := p.Period().Whole()
-	grace := int64(p.Param("register_grace") * float64(detect.Hour))
+	grace := p.ParamHours("register_grace")
 	var out []seat
 	members := p.Members()
 	for i := range members {

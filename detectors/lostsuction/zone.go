@@ -30,7 +30,7 @@ func newZone(p *detect.GroupPass) *zone {
 	all := p.Members()
 	for i := range all {
 		s := &all[i]
-		if !s.Probe.Moisture() || !s.Probe.Quantity.Moist() {
+		if !s.Probe.TellsWater() {
 			continue
 		}
 		m := member{Summary: s}

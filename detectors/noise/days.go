@@ -48,7 +48,7 @@ func newLook(p *detect.Pass) *look {
 	if p.Kind() == detect.Tensiometer && p.Quantity() == detect.Tension {
 		l.x, l.inKPa = p.Value(), true
 	}
-	after := int64(p.Param("event_hours") * float64(detect.Hour))
+	after := p.ParamHours("event_hours")
 	add := func(all []detect.Water) {
 		for _, w := range all {
 			l.events = append(l.events, detect.Span{Start: w.Start, End: w.End + after})

@@ -30,7 +30,7 @@ func newScan(p *detect.Pass) *scan {
 		p: p, q: p.Quantity(), t: p.Time(), v: p.Value(), w: p.Wetness(),
 		seen:  int64(p.Param("seen_steps") * float64(p.Cadence())),
 		least: int(p.Param("min_readings")), floor: math.Inf(-1),
-		rejoin: int64(p.Param("rejoin") * float64(detect.Hour)),
+		rejoin: p.ParamHours("rejoin"),
 	}
 	if p.Has(detect.NeedTemperature) {
 		s.temp = p.Temperature()

@@ -13,7 +13,7 @@ const mostParts = 200
 
 // findings joins stretches that come back within the rejoin time.
 func findings(p *detect.Pass, all []stretch) []detect.Finding {
-	rejoin := int64(p.Param("rejoin") * float64(detect.Hour))
+	rejoin := p.ParamHours("rejoin")
 	var out []detect.Finding
 	for i := 0; i < len(all); {
 		j := i + 1
@@ -30,7 +30,7 @@ func finding(p *detect.Pass, all []stretch) detect.Finding {
 	first, last := all[0], all[len(all)-1]
 	f := detect.Finding{Start: first.Start, End: last.End, Parts: parts(all)}
 	// Where nothing was heard since, a few readings out of range do not still stand.
-	f.Open = last.open && p.Period().Window.End-last.End <= int64(p.Param("rejoin")*float64(detect.Hour))
+	f.Open = last.open && p.Period().Window.End-last.End <= p.ParamHours("rejoin")
 	worst, hard := first, 0
 	for _, s := range all {
 		f.Readings += s.readings

@@ -105,8 +105,8 @@ type stretch struct {
 
 func (s *scan) stretches() []stretch {
 	var out []stretch
-	suspect := int64(s.p.Param("min_suspect") * float64(detect.Hour))
-	rejoin := int64(s.p.Param("rejoin") * float64(detect.Hour))
+	suspect := s.p.ParamHours("min_suspect")
+	rejoin := s.p.ParamHours("rejoin")
 	for i := 0; i < len(s.v); {
 		if !s.likely.Outside(s.v[i]) {
 			i++

@@ -26,7 +26,7 @@ func newZone(p *detect.GroupPass) *zone {
 	members := p.Members()
 	for i := range members {
 		m := &members[i]
-		if !m.Probe.Moisture() || !m.Probe.Quantity.Moist() {
+		if !m.Probe.TellsWater() {
 			continue
 		}
 		one := probe{Summary: m}

@@ -12,7 +12,7 @@ const mostParts = 200
 
 // findings joins spells that come back within the rejoin time, and words them.
 func findings(p *detect.Pass, spells []spell) []detect.Finding {
-	rejoin := int64(p.Param("rejoin") * float64(detect.Hour))
+	rejoin := p.ParamHours("rejoin")
 	var out []detect.Finding
 	for i := 0; i < len(spells); {
 		end, j := spells[i].End, i+1

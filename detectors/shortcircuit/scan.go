@@ -29,7 +29,7 @@ func newScan(p *detect.Pass) *scan {
 	s := &scan{
 		p: p, q: p.Quantity(), t: p.Time(), v: p.Value(), w: p.Wetness(),
 		seen: int64(p.Param("seen_steps") * float64(p.Cadence())), least: int(p.Param("min_readings")),
-		rejoin: int64(p.Param("rejoin") * float64(detect.Hour)),
+		rejoin: p.ParamHours("rejoin"),
 	}
 	s.driest = math.Inf(-1)
 	for _, v := range s.v {
@@ -249,11 +249,10 @@ func (s *scan) still() []spell {
 
 // stand is how long a constant must last before anything can be said of it.
 func (s *scan) stand(i int) int64 {
-	hours := s.p.Param("leap_hours")
 	if s.alien(i) {
-		hours = s.p.Param("own_hours")
+		return s.p.ParamHours("own_hours")
 	}
-	return int64(hours * float64(detect.Hour))
+	return s.p.ParamHours("leap_hours")
 }
 
 // telling says whether an exact constant at this value tells anything: zero does,

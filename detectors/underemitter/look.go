@@ -33,7 +33,7 @@ func newLook(p *detect.GroupPass) *look {
 	all := p.Members()
 	for i := range all {
 		s := &all[i]
-		if !s.Probe.Moisture() || !s.Probe.Quantity.Moist() || !s.Probe.DepthCM.OK {
+		if !s.Probe.TellsWater() || !s.Probe.DepthCM.OK {
 			continue
 		}
 		m := member{Summary: s}

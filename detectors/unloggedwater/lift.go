@@ -24,7 +24,7 @@ type lifted struct {
 // finds water that came while earlier water was still rising, or so slowly that it
 // makes no answer of the usual size.
 func (l *look) lifts() []cluster {
-	span := hours(l.p.Param("lift_hours"))
+	span := l.p.ParamHours("lift_hours")
 	wet := l.wet()
 	var looks []int64 // quiet blocks from which a look does not reach the next water
 	step := int64(detect.LevelStep)
@@ -60,7 +60,7 @@ func abs(t int64) int64 { return max(t, -t) }
 
 // wet lists the time in which water of the log or rain may lift probes.
 func (l *look) wet() []detect.Span {
-	away := hours(l.p.Param("away_hours"))
+	away := l.p.ParamHours("away_hours")
 	var late []float64
 	for i := range l.probes {
 		late = append(late, float64(l.probes[i].habit.Latest))
@@ -192,7 +192,7 @@ func (l *look) weigh(probes []lifted, looks []int64, t, span int64) (cluster, bo
 // otherDay says whether a watering of the log stands near that the probes which now
 // rose did not answer: its row has the wrong day.
 func (l *look) otherDay(probes []lifted, c cluster, span int64) bool {
-	near, when := hours(l.p.Param("misdated_hours")), c.onsets[0].water
+	near, when := l.p.ParamHours("misdated_hours"), c.onsets[0].water
 	for k := range l.occasions {
 		o := &l.occasions[k]
 		if when-o.End > near || o.Start-when > near || o.Rained || o.End+l.rule.Response > l.whole.End && o.Start > when {

@@ -38,14 +38,12 @@ type onset struct {
 	water int64 // when the water came, by the probe's usual lag
 }
 
-func hours(h float64) int64 { return int64(h * float64(detect.Hour)) }
-
 func newLook(p *detect.GroupPass) *look {
 	l := &look{p: p, whole: p.Period().Whole()}
 	l.rule = detect.AnswerRule{
-		Merge: hours(p.Param("merge_hours")), Response: hours(p.Param("response_hours")),
-		Early: hours(p.Param("early_hours")), Plateau: hours(p.Param("plateau_hours")),
-		RainMemo: hours(p.Param("rain_hours")), Separate: p.Param("quiet_times"),
+		Merge: p.ParamHours("merge_hours"), Response: p.ParamHours("response_hours"),
+		Early: p.ParamHours("early_hours"), Plateau: p.ParamHours("plateau_hours"),
+		RainMemo: p.ParamHours("rain_hours"), Separate: p.Param("quiet_times"),
 		Share: p.Param("answer_share"), Covered: p.Param("covered_share"),
 	}
 	l.rain = detect.Heavy(detect.Spells(p.Rain(), l.rule.Merge), p.Param("rain_mm"))
@@ -114,7 +112,7 @@ func postOf(s *detect.Summary) string {
 // dark is when an onset of a probe may be an answer to water of the log or to rain.
 // What came before its first reading may still be answered after it.
 func (l *look) dark(s *detect.Summary, h *detect.Habit) []detect.Span {
-	away := hours(l.p.Param("away_hours"))
+	away := l.p.ParamHours("away_hours")
 	late := func(start, end int64) int64 { return max(end, start+h.Latest) + away }
 	out := []detect.Span{{Start: math.MinInt64, End: s.First.V + l.rule.Response}}
 	for _, w := range detect.Spells(l.p.Irrigation(), l.rule.Merge) {
@@ -197,7 +195,7 @@ type cluster struct {
 }
 
 func (l *look) findings() []detect.Finding {
-	together := hours(l.p.Param("together_hours"))
+	together := l.p.ParamHours("together_hours")
 	var found []cluster
 	for a := 0; a < len(l.onsets); {
 		// The window from each onset on; the fullest of those that overlap it counts.
@@ -221,7 +219,7 @@ func (l *look) findings() []detect.Finding {
 	// What the onsets have told already is not told again.
 	for _, c := range l.lifts() {
 		if !slices.ContainsFunc(found, func(o cluster) bool {
-			return abs(o.onsets[0].water-c.onsets[0].water) < 2*hours(l.p.Param("response_hours"))
+			return abs(o.onsets[0].water-c.onsets[0].water) < 2*l.p.ParamHours("response_hours")
 		}) {
 			found = append(found, c)
 		}
@@ -271,7 +269,7 @@ func (l *look) judge(onsets []onset) (cluster, bool) {
 	}
 	// Each probe has onsets of its own at the rate of those that are not in here,
 	// half an onset added for what a short record does not show.
-	together := float64(hours(l.p.Param("together_hours")))
+	together := float64(l.p.ParamHours("together_hours"))
 	rate := (float64(len(l.onsets)-len(onsets)) + 0.5) / math.Max(together, float64(l.eligible))
 	windows := math.Max(1, float64(l.eligible)/float64(len(l.probes))/together)
 	one := 1 - math.Exp(-2*rate*together)
@@ -283,7 +281,7 @@ func (l *look) judge(onsets []onset) (cluster, bool) {
 // then its row has the wrong day, or the valve opened later than planned, and the
 // water is in the log.
 func (l *look) misdated(onsets []onset) bool {
-	near := hours(l.p.Param("misdated_hours"))
+	near := l.p.ParamHours("misdated_hours")
 	first := onsets[0].Onset
 	for _, o := range onsets {
 		first = min(first, o.Onset)
@@ -321,7 +319,7 @@ func (p *probe) heavy(l *look, k int) bool { return 2*l.size(k) >= l.large() }
 
 // join makes one finding of clusters that lie near.
 func (l *look) join(found []cluster) []detect.Finding {
-	near := hours(l.p.Param("join_hours"))
+	near := l.p.ParamHours("join_hours")
 	var joined []cluster
 	for _, c := range found {
 		if n := len(joined); n > 0 && c.onsets[0].water-joined[n-1].onsets[len(joined[n-1].onsets)-1].water <= near {

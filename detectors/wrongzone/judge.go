@@ -84,8 +84,8 @@ func (l *look) compare(one *probe, zone, own string) (c against) {
 	trials := math.Log(lags * float64((len(l.names)-1)*len(one.onsets)))
 	clearest := -1.0
 	for _, onsets := range one.onsets {
-		mine := l.best(one, onsets, own, hours(l.p.Param("own_lag_hours")))
-		theirs := l.best(one, onsets, zone, hours(l.p.Param("max_lag_hours")))
+		mine := l.best(one, onsets, own, l.p.ParamHours("own_lag_hours"))
+		theirs := l.best(one, onsets, zone, l.p.ParamHours("max_lag_hours"))
 		apart := theirs.logL - mine.logL
 		if math.Abs(apart) <= clearest {
 			continue

@@ -34,11 +34,9 @@ type probe struct {
 	heard  []detect.Span // when it could have had one: sorted, disjoint
 }
 
-func hours(h float64) int64 { return int64(h * float64(detect.Hour)) }
-
 func newLook(p *detect.GroupPass) *look {
 	l := &look{p: p, whole: p.Period().Whole(), events: map[string][]detect.Water{}}
-	merge := hours(p.Param("merge_hours"))
+	merge := p.ParamHours("merge_hours")
 	for name, log := range p.Zones() {
 		for _, w := range detect.Spells(log, merge) {
 			if l.whole.Holds(w.Start) {
@@ -49,7 +47,7 @@ func newLook(p *detect.GroupPass) *look {
 	}
 	slices.Sort(l.names)
 	for _, r := range detect.Heavy(detect.Spells(p.Rain(), merge), p.Param("rain_mm")) {
-		l.rain = append(l.rain, detect.Span{Start: r.Start - hours(p.Param("early_hours")), End: r.End + hours(p.Param("rain_hours"))})
+		l.rain = append(l.rain, detect.Span{Start: r.Start - p.ParamHours("early_hours"), End: r.End + p.ParamHours("rain_hours")})
 	}
 	l.rain = union(l.rain)
 	members := p.Members()
@@ -182,7 +180,7 @@ type fit struct {
 
 // windows in which a zone's waterings are answered at a lag.
 func (l *look) windows(zone string, lag int64) []detect.Span {
-	early, width := hours(l.p.Param("early_hours")), hours(l.p.Param("window_hours"))
+	early, width := l.p.ParamHours("early_hours"), l.p.ParamHours("window_hours")
 	var out []detect.Span
 	for _, w := range l.events[zone] {
 		out = append(out, detect.Span{Start: w.Start + lag - early, End: w.Start + lag + width})
@@ -196,7 +194,7 @@ func (l *look) windows(zone string, lag int64) []detect.Span {
 func (l *look) best(one *probe, onsets []int64, zone string, longest int64) fit {
 	top := fit{logL: -1}
 	time := float64(length(one.heard))
-	for lag := -hours(l.p.Param("swing_hours")); lag <= longest; lag += max(detect.Hour, hours(l.p.Param("lag_step_hours"))) {
+	for lag := -l.p.ParamHours("swing_hours"); lag <= longest; lag += max(detect.Hour, l.p.ParamHours("lag_step_hours")) {
 		windows := l.windows(zone, lag)
 		joined := union(slices.Clone(windows))
 		in, n := 0, len(onsets)

@@ -150,7 +150,7 @@ func Names() []string {
 func fitProbes(b *bench) (out []int) {
 	for i := range b.world.probes {
 		p := &b.world.probes[i]
-		if p.Moisture() && p.Quantity.Moist() && b.isFit(i) {
+		if p.TellsWater() && b.isFit(i) {
 			out = append(out, i)
 		}
 	}

@@ -166,8 +166,9 @@ func Folder(in Input) (*Manifest, error) {
 		return nil, err
 	}
 	defer f.drop()
-	for _, s := range []*sheet{in.health(), in.findings(), in.exclusions(), in.exclusionsChanged(), in.coverage(), in.queue(), in.quiet(), in.rejects(),
-		in.usableDaily(), in.installs(), in.registerMends(), in.history()} {
+	queue, zones, days := in.queue(), in.coverage(), in.usableDaily() // these are spreadsheets, too
+	for _, s := range []*sheet{in.health(), in.findings(), in.exclusions(), in.exclusionsChanged(), zones, queue, in.quiet(), in.rejects(),
+		days, in.installs(), in.registerMends(), in.history()} {
 		if err := f.sheet(s); err != nil {
 			return nil, err
 		}
@@ -186,7 +187,7 @@ func Folder(in Input) (*Manifest, error) {
 			return nil, err
 		}
 	}
-	if err := in.spreadsheets(f); err != nil {
+	if err := in.spreadsheets(f, queue, zones, days); err != nil {
 		return nil, err
 	}
 	words, err := describe(f.outputs())

@@ -29,15 +29,13 @@ type page struct {
 
 // spreadsheets writes the visits for the shed's computer, and the zones with the
 // window's days for the agronomist's; usable_daily.parquet has the days before.
-func (in *Input) spreadsheets(f *folder) error {
-	days := in.usableDaily()
+func (in *Input) spreadsheets(f *folder, queue, zones, days *sheet) error {
 	week := &sheet{table: days.table, err: days.err}
 	for _, r := range days.rows {
 		if r[0].(int64) >= in.Arranged.Period.Window.Start-detect.Day {
 			week.rows = append(week.rows, r)
 		}
 	}
-	queue, zones := in.queue(), in.coverage()
 	if err := f.write("queue.xlsx", int64(len(queue.rows)), func(w io.Writer) error {
 		return spreadsheet(w, in.Config.Zone, page{"visits", queue, map[string]float64{"check": 60, "bring": 40, "why": 50, "suspected_cause": 40}})
 	}); err != nil {

@@ -47,12 +47,12 @@ type Sight struct {
 	Ports           []SeenPort
 	Left            []string // columns of no use to a reading
 	DecimalComma    bool
-	TimeFormat      string // the layout that fitted; empty for a column of timestamps
-	Stamp           string // the first
-	At              int64  // the instant that it is read as; the wall's reading where Zoned is false
-	Zoned           bool   // the stamp says its offset
-	Strangers       []Stranger
-	RegisterStrange bool // nothing of the file joins the register
+	TimeFormat      string  // the layout that fitted; empty for a column of timestamps
+	Stamp           string  // the first
+	At              int64   // the instant that it is read as; the wall's reading where Zoned is false
+	Zoned           bool    // the stamp says its offset
+	Strangers       []Stray // of this file
+	RegisterStrange bool    // nothing of the file joins the register
 }
 
 // Stamps is a column whose cells can be read as stamps.
@@ -67,12 +67,6 @@ type Stamps struct {
 type SeenPort struct {
 	Column, Port string
 	Why          string // not empty: nothing of it is used
-}
-
-// Stranger is a name in a file that the register does not have.
-type Stranger struct {
-	Logger, Port, Probe string
-	Readings            int64
 }
 
 // Look lays out every file that Files would read, and says which of their names the
@@ -119,10 +113,10 @@ func Look(ctx context.Context, in Input) ([]Sight, error) {
 		}
 		for _, n := range r.parts[i].strays {
 			if n.probe != moreStrangers {
-				v.Strangers = append(v.Strangers, Stranger{n.logger, n.port, n.probe, n.readings})
+				v.Strangers = append(v.Strangers, Stray{Logger: n.logger, Port: n.port, Probe: n.probe, Readings: n.readings, Files: 1, First: f.path})
 			}
 		}
-		slices.SortFunc(v.Strangers, func(a, b Stranger) int {
+		slices.SortFunc(v.Strangers, func(a, b Stray) int {
 			return strings.Compare(a.Logger+"\x00"+a.Port+"\x00"+a.Probe, b.Logger+"\x00"+b.Port+"\x00"+b.Probe)
 		})
 	}
@@ -305,23 +299,10 @@ func (s *sheet) tried(head []byte, cut bool, columns map[string]string, format s
 }
 
 func (s *sheet) lookParquet(file handle, v *Sight) error {
-	info, err := file.Stat()
+	t, err := s.layParquet(file)
 	if err != nil {
 		return err
 	}
-	var t parquetTable
-	if t.file, err = openParquet(file, info.Size()); err != nil {
-		return err
-	}
-	t.leaves = t.file.Root().Columns()
-	names := make([]string, len(t.leaves))
-	for i, c := range t.leaves {
-		names[i] = c.Name()
-	}
-	if s.layout, err = lay(names, s.source, s.file.Path, nil, s.reg); err != nil {
-		return err
-	}
-	s.layout.date = -1
 	if err := s.openColumns(&t); err != nil {
 		return err
 	}

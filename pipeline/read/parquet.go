@@ -17,15 +17,15 @@ type parquetTable struct {
 	cursors []*cursor // by column; nil where the column is not needed
 }
 
-// readParquet reads a Parquet file by its column pages.
-func (s *sheet) readParquet(f handle) error {
+// layParquet opens a file and finds its layout. Stamps are whole there: no column
+// holds their day alone.
+func (s *sheet) layParquet(f handle) (t parquetTable, err error) {
 	info, err := f.Stat()
 	if err != nil {
-		return err
+		return t, err
 	}
-	var t parquetTable
 	if t.file, err = openParquet(f, info.Size()); err != nil {
-		return err
+		return t, err
 	}
 	t.leaves = t.file.Root().Columns()
 	names := make([]string, len(t.leaves))
@@ -33,10 +33,19 @@ func (s *sheet) readParquet(f handle) error {
 		names[i] = c.Name()
 	}
 	if s.layout, err = lay(names, s.source, s.file.Path, nil, s.reg); err != nil {
+		return t, err
+	}
+	s.layout.date = -1
+	return t, nil
+}
+
+// readParquet reads a Parquet file by its column pages.
+func (s *sheet) readParquet(f handle) error {
+	t, err := s.layParquet(f)
+	if err != nil {
 		return err
 	}
 	s.layout.say("Parquet")
-	s.layout.date = -1
 	if s.words.mark == 0 {
 		s.words.mark = '.'
 	}

@@ -59,6 +59,17 @@ func LoadTruth(dir string) (*Truth, error) {
 
 // loadTwins keeps the stamps at which a probe with a fault reads falsely.
 func (t *Truth) loadTwins(dir string) error {
+	err := Falsified(dir, func(probe string, at int64) { t.Bad[probe] = append(t.Bad[probe], at) })
+	for _, times := range t.Bad {
+		slices.Sort(times)
+	}
+	return err
+}
+
+// Falsified calls add for each reading of a truth's counterfactual folder that arrived
+// with a value and differs from the one that the probe would have read without its
+// fault. A value that is missing cannot be left out, and is none of them.
+func Falsified(dir string, add func(probe string, at int64)) error {
 	files, err := filepath.Glob(filepath.Join(dir, "*.csv"))
 	if err != nil {
 		return err
@@ -66,7 +77,7 @@ func (t *Truth) loadTwins(dir string) error {
 	for _, path := range files {
 		err := column.Rows(path, func(get func(string) string) error {
 			if get("faulty") == "" || get("clean") == "" {
-				return nil // a value that is missing cannot be left out
+				return nil
 			}
 			at, err := column.Instant(get("time"))
 			if err != nil {
@@ -81,16 +92,13 @@ func (t *Truth) loadTwins(dir string) error {
 				return err
 			}
 			if Differs(faulty, clean, get("unit")) {
-				t.Bad[get("probe")] = append(t.Bad[get("probe")], at)
+				add(get("probe"), at)
 			}
 			return nil
 		})
 		if err != nil {
 			return err
 		}
-	}
-	for _, times := range t.Bad {
-		slices.Sort(times)
 	}
 	return nil
 }

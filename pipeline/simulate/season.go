@@ -1,6 +1,7 @@
 package simulate
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"os"
@@ -106,24 +107,11 @@ func NewSeason(dir string, o SeasonOptions) (*Season, error) {
 
 func (o SeasonOptions) filled() SeasonOptions {
 	d := SeasonDefaults()
-	if o.Probes == 0 {
-		o.Probes = d.Probes
-	}
-	if o.Weeks == 0 {
-		o.Weeks = d.Weeks
-	}
+	o.Probes, o.Weeks = cmp.Or(o.Probes, d.Probes), cmp.Or(o.Weeks, d.Weeks)
 	if o.Start.IsZero() {
 		o.Start = d.Start
 	}
-	if o.Cadence == 0 {
-		o.Cadence = d.Cadence
-	}
-	if o.Export == "" {
-		o.Export = d.Export
-	}
-	if o.Shape == "" {
-		o.Shape = d.Shape
-	}
+	o.Cadence, o.Export, o.Shape = cmp.Or(o.Cadence, d.Cadence), cmp.Or(o.Export, d.Export), cmp.Or(o.Shape, d.Shape)
 	return o
 }
 

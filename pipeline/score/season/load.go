@@ -153,40 +153,15 @@ func (f *folders) loadTruth(dir string) error {
 // loadBad keeps the stamps of readings that a fault falsified and that arrived with
 // a value.
 func (f *folders) loadBad(dir string) error {
-	files, err := filepath.Glob(filepath.Join(dir, "*.csv"))
-	if err != nil {
-		return err
-	}
-	for _, path := range files {
-		err := column.Rows(path, func(get func(string) string) error {
-			if get("faulty") == "" || get("clean") == "" {
-				return nil
-			}
-			faulty, err := strconv.ParseFloat(get("faulty"), 64)
-			if err != nil {
-				return err
-			}
-			clean, err := strconv.ParseFloat(get("clean"), 64)
-			if err != nil {
-				return err
-			}
-			if !score.Differs(faulty, clean, get("unit")) {
-				return nil
-			}
-			at, err := column.Instant(get("time"))
-			if p := f.probes[get("probe")]; p != nil {
-				p.bad = append(p.bad, at)
-			}
-			return err
-		})
-		if err != nil {
-			return err
+	err := score.Falsified(dir, func(probe string, at int64) {
+		if p := f.probes[probe]; p != nil {
+			p.bad = append(p.bad, at)
 		}
-	}
+	})
 	for _, p := range f.probes {
 		slices.Sort(p.bad)
 	}
-	return nil
+	return err
 }
 
 func (f *folders) loadVisits(path string) error {
