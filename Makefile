@@ -20,7 +20,7 @@ demo: build ## an invented vineyard, scanned: results in out/demo
 	rm -rf $(OUT)/vineyard $(OUT)/demo
 	$(BIN) simulate --seed 7 --out $(OUT)/vineyard
 	$(BIN) scan $(OUT)/vineyard/feed --out $(OUT)/demo
-	@echo; echo "The tables are in $(OUT)/demo; README.md says what each person does with them."
+	@echo; echo "Open $(OUT)/demo/crew.html and $(OUT)/demo/report.html; the tables are beside them. README.md says what each person does with them."
 
 test: ## every test
 	$(GO) test ./...

@@ -16,7 +16,7 @@ var topLevel = map[string]bool{
 func TestTopLevelIsFixed(t *testing.T) {
 	out, err := exec.Command("git", "-C", "../..", "ls-files").Output()
 	if err != nil {
-		t.Skipf("skipped: this is no git checkout, so nothing says which files belong to it: %v", err)
+		t.Skipf("skipped: this is no git checkout, so nothing says which files belong to it (clone it): %v", err)
 	}
 	files := strings.Fields(string(out))
 	if len(files) < 100 {
@@ -36,7 +36,7 @@ const longFile = 450
 func TestFilesStayShort(t *testing.T) {
 	out, err := exec.Command("git", "-C", "../..", "ls-files", "*.go").Output()
 	if err != nil {
-		t.Skipf("skipped: this is no git checkout: %v", err)
+		t.Skipf("skipped: this is no git checkout (clone it): %v", err)
 	}
 	for _, f := range strings.Fields(string(out)) {
 		b, err := os.ReadFile("../../" + f)

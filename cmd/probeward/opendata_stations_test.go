@@ -151,7 +151,7 @@ func TestBareFolders(t *testing.T) {
 	} {
 		data := filepath.Join(records, c.record, c.file)
 		if _, err := os.Stat(data); err != nil {
-			t.Skipf("skipped: the open records are not beside this checkout (%s); no bare folder is tried", data)
+			t.Skipf("skipped: the open records are not beside this checkout (%s); no bare folder is tried; put it there", data)
 		}
 		b, err := os.ReadFile(data)
 		if err != nil {

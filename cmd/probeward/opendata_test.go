@@ -29,7 +29,7 @@ func opened(t *testing.T, name, record string) (folder string) {
 		t.Fatal(err)
 	}
 	if _, err := os.Stat(data); err != nil {
-		t.Skipf("skipped: the open record %s is not beside this checkout (%s); nothing of it is checked", record, data)
+		t.Skipf("skipped: the open record %s is not beside this checkout (%s); nothing of it is checked; put it there", record, data)
 	}
 	folder = filepath.Join(t.TempDir(), name)
 	if err := os.CopyFS(folder, os.DirFS(filepath.Join("testdata", "opendata", name))); err != nil {

@@ -23,7 +23,7 @@ func scanned(t *testing.T, name string) (findings, health []map[string]string, m
 	t.Helper()
 	folder := filepath.Join(records, name)
 	if _, err := os.Stat(filepath.Join(folder, "scan.yaml")); err != nil {
-		t.Skipf("skipped: the open record %s is not beside this checkout (%s)", name, folder)
+		t.Skipf("skipped: the open record %s is not beside this checkout; put it at %s", name, folder)
 	}
 	out := filepath.Join(t.TempDir(), "run")
 	var words bytes.Buffer

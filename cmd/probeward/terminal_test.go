@@ -143,7 +143,7 @@ func TestProgressOnTerminalsOnly(t *testing.T) {
 	}
 	tty, err := os.OpenFile("/dev/ptmx", os.O_RDWR, 0)
 	if err != nil {
-		t.Skipf("skipped: no terminal can be opened here, so none gets a bar: %v", err)
+		t.Skipf("skipped: no terminal can be opened here, so none gets a bar (needs a mounted /dev/ptmx): %v", err)
 	}
 	defer tty.Close()
 	t.Setenv("TERM", "dumb")
@@ -182,7 +182,7 @@ func TestManPagesAreRoff(t *testing.T) {
 	}
 	groff, err := exec.LookPath("groff")
 	if err != nil {
-		t.Skip("skipped: groff is not here, so no page was set; its macros were checked")
+		t.Skip("skipped: groff is not here, so no page was set; its macros were checked (apt-get install groff-base)")
 	}
 	out, err := exec.Command(groff, append([]string{"-man", "-Tascii", "-ww", "-z"}, pages...)...).CombinedOutput()
 	if err != nil || len(out) > 0 {

@@ -268,12 +268,12 @@ func TestRealConfigurations(t *testing.T) {
 			break
 		}
 		if dir == filepath.Dir(dir) {
-			t.Skip("the published data sets are not beside the repository: their configurations are not read")
+			t.Skip("the published data sets are not beside the repository: their configurations are not read; put it at ../shared/data from the root")
 		}
 	}
 	files, err := filepath.Glob(filepath.Join(dir, "shared", "data", "*", "scan.yaml"))
 	if err != nil || len(files) == 0 {
-		t.Skip("the published data sets have no configurations")
+		t.Skip("the published data sets have no configurations: their scan.yaml is missing there")
 	}
 	for _, f := range files {
 		if r, err := Open(filepath.Dir(f), "", nil); err != nil {

@@ -20,7 +20,7 @@ func node(t *testing.T, script string) string {
 	t.Helper()
 	program, err := exec.LookPath("node")
 	if err != nil {
-		t.Skip("skipped: no node on the path, so the page's functions are not run")
+		t.Skip("skipped: no node on the path, so the page's functions are not run (apt-get install nodejs)")
 	}
 	where, err := filepath.Abs("assets/visits.js")
 	if err != nil {
@@ -73,6 +73,7 @@ console.log(JSON.stringify({text: V.csv(round.header, rows), missing}));`)
 	if err := json.Unmarshal([]byte(out), &got); err != nil {
 		t.Fatalf("%v: %s", err, out)
 	}
+	// CRLF between records (RFC 4180, checked).
 	if strings.Count(got.Text, "\r\n") != 4 || strings.Count(got.Text, "\n") != 5 {
 		t.Errorf("lines do not end as RFC 4180 has it: %q", got.Text)
 	}

@@ -8,7 +8,8 @@ import (
 )
 
 // The published form, worked out by hand at 24 degC: 3 kohm is
-// (4.093 + 9.639) / (0.7108 - 0.029199) = 20.147 kPa (Shock, Barnum & Seddigh 1998).
+// (4.093 + 9.639) / (0.7108 - 0.029199) = 20.147 kPa (form of Shock, Barnum & Seddigh
+// 1998, checked, the paper itself not seen; worked out by hand, derived).
 func TestBlockForm(t *testing.T) {
 	kPa := &detect.Probe{Kind: detect.GranularMatrix, Quantity: detect.Tension}
 	if got := valueOf(kPa, 3000); math.Abs(got-20.147) > 0.001 {

@@ -247,7 +247,7 @@ func TestRealLogs(t *testing.T) {
 			break
 		}
 		if dir == filepath.Dir(dir) {
-			t.Skip("the published data set alfalfa_tensiometers is not beside the repository: its logs are not read")
+			t.Skip("the published data set alfalfa_tensiometers is not beside the repository: its logs are not read; put it at ../shared/data from the root")
 		}
 	}
 	zone, err := time.LoadLocation("America/Los_Angeles")

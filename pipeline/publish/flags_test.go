@@ -172,7 +172,7 @@ func TestFlagsAreTheSameBytesEachTime(t *testing.T) {
 	probes := mixed(3)
 	each := groupRows/2 + 1000
 	if testing.Short() {
-		t.Skip("rows beyond one row group are not tested in short runs")
+		t.Skip("rows beyond one row group are not tested in short runs (run without -short)")
 	}
 	parts := readings(t, probes, each, memory.DefaultAllocator)
 	f := flagsWriter{ctx: t.Context(), probes: probes, judged: &judge.Result{Marks: make([][]judge.Mark, 3)}}

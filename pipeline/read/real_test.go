@@ -41,7 +41,7 @@ func realSet(t *testing.T, name string) (*config.Resolved, *register.Register) {
 		}
 		dir = filepath.Dir(dir)
 	}
-	t.Skipf("the real data set %s is not beside the repository: its counts and clock faults are not tested", name)
+	t.Skipf("the real data set %s is not beside the repository: its counts and clock faults are not tested; put it at ../shared/data from the root", name)
 	return nil, nil
 }
 

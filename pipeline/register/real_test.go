@@ -25,7 +25,7 @@ func sharedData(t *testing.T, name string) string {
 			return path
 		}
 		if dir == filepath.Dir(dir) {
-			t.Skipf("the published data set %s is not beside the repository: its register is not read", name)
+			t.Skipf("the published data set %s is not beside the repository: its register is not read; put it at ../shared/data from the root", name)
 		}
 	}
 }

@@ -301,7 +301,7 @@ func TestPageAsksNoNetwork(t *testing.T) {
 // The budget: 500 charts on one page stay below 10 MB.
 func TestFiveHundredChartsStayWithinTheBudget(t *testing.T) {
 	if testing.Short() {
-		t.Skip("skipped: the page of 500 charts")
+		t.Skip("skipped: the page of 500 charts (run without -short)")
 	}
 	in := farm(520, 510)
 	page := write(t, in)

@@ -19,7 +19,7 @@ func crewPages(t *testing.T) map[string]string {
 	return map[string]string{"demo": page(t, runs.demo, "crew.html"), "none": page(t, runs.none, "crew.html"), "plan": page(t, runs.plan, "crew.html"), "spiteful": page(t, runs.spiteful, "crew.html")}
 }
 
-// Sun on the screen: every word has 7 to 1 (WCAG 2.2, 1.4.6), in both schemes and
+// Sun on the screen: every word has 7 to 1 (WCAG 2.2, 1.4.6; from memory), in both schemes and
 // on paper.
 func TestCrewWordsAreStrong(t *testing.T) {
 	for title, address := range crewPages(t) {

@@ -14,7 +14,7 @@ func reportPages(t *testing.T) map[string]string {
 	return map[string]string{"demo": page(t, runs.demo, "report.html"), "none": page(t, runs.none, "report.html"), "spiteful": page(t, runs.spiteful, "report.html")}
 }
 
-// Every word has 4.5 to 1 (WCAG 2.2, 1.4.3), the single signs too.
+// Every word has 4.5 to 1 (WCAG 2.2, 1.4.3; from memory), the single signs too.
 func TestReportWordsCanBeRead(t *testing.T) {
 	for title, address := range reportPages(t) {
 		for _, v := range []view{desk, deskDark, paper} {
